@@ -1,0 +1,54 @@
+"""The flat picture of one leaf at a known scale, and how it hangs together with its photograph."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+Points = NDArray[np.float64]
+Rgb = NDArray[np.uint8]
+Mask = NDArray[np.bool_]
+
+
+class PlaneMap(Protocol):
+    """Carries points between the leaf frame (mm) and the photograph after its EXIF turn (px)."""
+
+    def to_photo(self, points_mm: Points) -> Points:
+        """(n, 2) mm in the leaf frame -> (n, 2) px in the photograph, pixel centres at half-integers."""
+        ...
+
+    def to_leaf(self, points_px: Points) -> Points:
+        """(n, 2) px in the photograph -> (n, 2) mm in the leaf frame."""
+        ...
+
+
+@dataclass(frozen=True, eq=False)
+class Scale:
+    """How the scale was found and how far to trust it."""
+
+    how: Literal["tags", "px", "dpi", "size"]
+    px_per_mm: float  # in the photograph, at the leaf's middle
+    error_mm: float  # doubt over the leaf's length
+
+
+@dataclass(frozen=True, eq=False)
+class FlatLeaf:
+    """One leaf, cut out of its bench and laid flat in the leaf frame.
+
+    The centre of pixel (row j, column i) lies at x = (i + 0.5) / px_per_mm, y = (j + 0.5) / px_per_mm.
+    """
+
+    rgb: Rgb  # (h, w, 3)
+    wood: Mask  # (h, w), True on the leaf
+    px_per_mm: float  # of this flat picture, at most 6
+    outline_mm: Points  # (n, 2) silhouette, not closed by a repeated point
+    holes_mm: tuple[Points, ...]  # through holes inside the silhouette
+    length_mm: float
+    width_end1_mm: float
+    width_end2_mm: float
+    scale: Scale
+    to_picture: PlaneMap
+    warnings: tuple[str, ...] = ()
