@@ -29,9 +29,9 @@ class Leaf:
 class Registration:
     """Where leaf B's picture comes to lie when mirrored onto leaf A.
 
-    With m the mirror x -> A.width - x (for `b_shows == "other"` no mirror; for `b_turned` a half turn of B's picture
-    first), c the middle of A's bounding box: p_A = R(rotate) (m(p_B) - c) + c + (across, slide), where B's bounding
-    box is first centred on A's across and aligned with A's at end 1. R turns as angles count (+x as y grows).
+    p_A = R(rotate) (m(p_B) - c) + c + (across, slide). m mirrors B's picture left to right about its middle (not
+    where `b_shows == "other"`; after half a turn where `b_turned`) and lays its bounding box on A's: middles
+    together across, end 1 together along. c is the middle of A's bounding box; R turns as angles count (+x as y grows).
     None: the figure does not fix it, and it counts as 0.
     """
 

@@ -29,7 +29,7 @@ class Outline:
     """A plan shape: the right half's edge from the neck end (0, 0) to the tail end (0, length).
 
     Points run (0, 0) -> along the neck flat -> down the side -> (0, length_mm), x >= 0, at most 1 mm apart on
-    curves. `left_half_mm` is the left half's edge, mirrored to x >= 0, where the two differ (a cutaway); else None.
+    curves. `left_half_mm` is the left half's edge, mirrored to x >= 0, where the two differ (a cutaway).
     """
 
     name: str
