@@ -29,9 +29,10 @@ class Leaf:
 class Registration:
     """Where leaf B's picture comes to lie when mirrored onto leaf A.
 
-    p_A = R(rotate) (m(p_B) - c) + c + (across, slide). m mirrors B's picture left to right about its middle (not
-    where `b_shows == "other"`; after half a turn where `b_turned`) and lays its bounding box on A's: middles
-    together across, end 1 together along. c is the middle of A's bounding box; R turns as angles count (+x as y grows).
+    p_A = R(rotate) (m(p_B) - c) + c + (across, slide). m mirrors B's picture left to right about its middle
+    (not where `b_shows == "other"`; after half a turn where `b_turned`) and lays its bounding box on A's:
+    middles together across, end 1 together along. c is the middle of A's bounding box; R turns as angles
+    count (+x as y grows).
     None: the figure does not fix it, and it counts as 0.
     """
 
