@@ -101,9 +101,7 @@ class ReadDocument(Document):
                 width_end2_mm=flat.width_end2_mm,
                 outline_mm=flat.outline_mm,
             ),
-            scale=ScalePart(
-                how=flat.scale.how, px_per_mm=flat.scale.px_per_mm, error_mm=flat.scale.error_mm
-            ),
+            scale=ScalePart(how=flat.scale.how, px_per_mm=flat.scale.px_per_mm, error_mm=flat.scale.error_mm),
             grain=GrainPart(
                 angle_deg=reading.angle_deg,
                 wander_mm=reading.wander_mm,

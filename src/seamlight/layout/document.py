@@ -1,4 +1,4 @@
-"""The JSON documents of `layout` and `rack`."""
+"""The JSON document of `layout`."""
 
 from __future__ import annotations
 
@@ -225,29 +225,3 @@ class LayoutDocument(Document):
             outline=OutlinePart.of(layout.outline),
             openings=[OpeningPart.of(o) for o in layout.openings],
         )
-
-
-class FailedPart(Part):
-    """A file of the rack that could not be read."""
-
-    file: str
-    why: str
-
-
-class RackPairPart(Part):
-    """One pair of the rack with the best opening for each outline."""
-
-    a: str
-    b: str
-    match: MaybeFigure
-    best: dict[str, OpeningPart]
-    warnings: list[str] = Field(default_factory=list)
-
-
-class RackDocument(Document):
-    """A whole stack at once."""
-
-    schema_: Literal["seamlight/rack/1"] = Field(default="seamlight/rack/1", alias="schema")
-    pairs: list[RackPairPart]
-    alone: list[str]
-    failed: list[FailedPart]

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -52,3 +53,15 @@ class FlatLeaf:
     scale: Scale
     to_picture: PlaneMap
     warnings: tuple[str, ...] = ()
+
+
+def shrink(flat: FlatLeaf, px_per_mm: float) -> FlatLeaf:
+    """The same leaf with a smaller picture; nothing changes where it is that small already."""
+    if px_per_mm >= flat.px_per_mm:
+        return flat
+    height, width = flat.wood.shape
+    ratio = px_per_mm / flat.px_per_mm
+    size = max(1, round(width * ratio)), max(1, round(height * ratio))
+    rgb = cv2.resize(flat.rgb, size, interpolation=cv2.INTER_AREA)
+    wood = cv2.resize(flat.wood.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST).astype(bool)
+    return replace(flat, rgb=rgb, wood=wood, px_per_mm=size[1] / height * flat.px_per_mm)

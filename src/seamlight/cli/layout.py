@@ -1,0 +1,84 @@
+"""`seamlight layout`: how to open a pair and where the outline goes."""
+
+from __future__ import annotations
+
+import argparse
+from datetime import date
+from pathlib import Path
+
+from seamlight.cli.options import (
+    Verbs,
+    add_common,
+    add_layout,
+    flaw_edits,
+    layout_settings,
+    outline_of,
+    pair_photographs,
+    read_settings,
+    warn,
+)
+from seamlight.layout.document import LayoutDocument
+from seamlight.layout.opening import Layout
+from seamlight.layout.photographs import PairReading, lay_out_pair, read_pair
+from seamlight.mistake import Mistake
+from seamlight.sheets.marking import marking_sheet
+from seamlight.sheets.openings import openings_picture
+from seamlight.sheets.picture_file import save_picture
+from seamlight.sheets.table import layout_lines
+
+
+def add_verb(verbs: Verbs) -> None:
+    """Add `layout`."""
+    parser = verbs.add_parser("layout", help="how to open a pair and where the outline goes")
+    add_layout(parser)
+    parser.add_argument("--opening", metavar="N", type=int, default=1, help="which opening --sheet shows")
+    parser.add_argument("--picture", metavar="OUT.png", type=Path, help="all openings side by side")
+    parser.add_argument("--sheet", metavar="OUT.pdf", type=Path, help="the marking sheet of one opening")
+    parser.add_argument("--paper", choices=("a4", "letter", "a3"), default="a4")
+    add_common(parser)
+    parser.set_defaults(run=run)
+
+
+def laid_out(args: argparse.Namespace) -> tuple[PairReading, Layout]:
+    """Read the pair that the arguments name and lay it out."""
+    outline = outline_of(args.outline, args)
+    settings = layout_settings(args)
+    pair = read_pair(pair_photographs(args), read_settings(args), edits=flaw_edits(args.flaws))
+    return pair, lay_out_pair(pair, outline, settings)
+
+
+def write_sheet(args: argparse.Namespace, pair: PairReading, layout: Layout, path: Path) -> None:
+    """The marking sheet of the opening that was asked for."""
+    if not 1 <= args.opening <= len(layout.openings):
+        raise Mistake(
+            f"there is no opening {args.opening}",
+            where="--opening",
+            do=f"give a number from 1 to {len(layout.openings)}",
+        )
+    marking_sheet(
+        layout,
+        args.opening - 1,
+        pair.a.flat,
+        pair.b.flat if pair.b is not None else None,
+        path,
+        paper=args.paper,
+        units=args.units,
+        label=args.photo_a.stem,
+        made_on=date.today(),
+    )
+
+
+def run(args: argparse.Namespace) -> None:
+    """Lay out, write what was asked for, print."""
+    pair, layout = laid_out(args)
+    flat_b = pair.b.flat if pair.b is not None else None
+    document = LayoutDocument.of(layout, pair.a, pair.b)
+    if args.picture is not None:
+        save_picture(args.picture, openings_picture(layout, pair.a.flat, flat_b, units=args.units))
+    if args.sheet is not None:
+        write_sheet(args, pair, layout, args.sheet)
+    if args.json:
+        print(document.to_json())
+        return
+    print("\n".join(layout_lines(layout, units=args.units)))
+    warn(document.warnings)

@@ -1,0 +1,128 @@
+"""From the photographs of a pair to its layout: reading, registration and openings in one call."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from seamlight.grain.flaw import Flaw
+from seamlight.grain.photograph import ReadSettings, flat_leaves, read_flat
+from seamlight.grain.reading import Reading
+from seamlight.layout.carry import carry_to_a
+from seamlight.layout.opening import Layout, LayoutSettings
+from seamlight.layout.openings import lay_out
+from seamlight.layout.pair import Leaf, Registration
+from seamlight.layout.register import register
+from seamlight.mistake import Mistake
+from seamlight.outline.shape import Outline
+
+
+@dataclass(frozen=True)
+class PairPhotographs:
+    """The photographs of one pair; only `a` is needed."""
+
+    a: Path
+    b: Path | None = None
+    other_a: Path | None = None
+    other_b: Path | None = None
+    end_a: Path | None = None
+    end_b: Path | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class PairReading:
+    """Both leaves read, their other faces where photographed, and how B lies on A."""
+
+    a: Reading
+    b: Reading | None
+    other_a: Reading | None = None
+    other_b: Reading | None = None
+    registration: Registration | None = None
+
+
+def read_pair(
+    photographs: PairPhotographs,
+    settings: ReadSettings,
+    *,
+    edits: Mapping[str, Any] | None = None,
+) -> PairReading:
+    """Read a pair from one photograph a leaf, or from one of the opened pair (the left leaf is A).
+
+    `edits` is one leaf's flaw edits (then leaf A's), or {"a": edits, "b": edits}.
+    """
+    edits_a, edits_b = _edits_by_leaf(edits)
+    flats = flat_leaves(photographs.a, settings, leaves="one" if photographs.b else "pair")
+    flat_b = flats[1] if len(flats) > 1 else None
+    if photographs.b is not None:
+        (flat_b,) = flat_leaves(photographs.b, settings, leaves="one")
+    if flat_b is None and (photographs.other_b or photographs.end_b or edits_b):
+        raise Mistake("leaf B has no photograph of its sawn face", where="layout", do="give PHOTO_B too")
+    a = read_flat(flats[0], settings, end=photographs.end_a, edits=edits_a)
+    b = read_flat(flat_b, settings, end=photographs.end_b, edits=edits_b) if flat_b is not None else None
+    return PairReading(
+        a=a,
+        b=b,
+        other_a=_read_other(photographs.other_a, settings),
+        other_b=_read_other(photographs.other_b, settings),
+        registration=register(a.flat, b.flat) if b is not None else None,
+    )
+
+
+def lay_out_pair(pair: PairReading, outline: Outline, settings: LayoutSettings) -> Layout:
+    """The openings of a read pair for one outline, best first."""
+    a = leaf_of(pair.a, pair.other_a)
+    b = leaf_of(pair.b, pair.other_b) if pair.b is not None else None
+    other_faces = pair.other_a is not None and (pair.b is None or pair.other_b is not None)
+    return lay_out(a, b, pair.registration, outline, settings, other_faces=other_faces)
+
+
+def leaf_of(reading: Reading, other: Reading | None = None) -> Leaf:
+    """What the layout needs of a read leaf, with the flaws of its other face carried into its frame."""
+    leaf = Leaf.from_reading(reading)
+    return leaf if other is None else replace(leaf, other_flaws=flaws_through(reading, other))
+
+
+def flaws_through(face: Reading, other: Reading) -> tuple[Flaw, ...]:
+    """The other face's flaws where they lie under `face`, in its leaf frame.
+
+    The other face of a leaf shows the same figure mirrored, so it is carried like a mirrored partner.
+    """
+    found = register(face.flat, other.flat)
+    if found.b_shows == "other":
+        raise Mistake(
+            "the picture given as the other face shows the same face again",
+            where="layout",
+            do="turn the leaf over and photograph it once more",
+        )
+    sizes = _size(face), _size(other)
+    return tuple(
+        replace(flaw, outline_mm=carry_to_a(found, *sizes, np.asarray(flaw.outline_mm)))
+        for flaw in other.flaws
+    )
+
+
+def _size(reading: Reading) -> tuple[float, float]:
+    """Width and length of the leaf's bounding box, mm."""
+    span = np.ptp(np.asarray(reading.flat.outline_mm), axis=0)
+    return float(span[0]), float(span[1])
+
+
+def _read_other(path: Path | None, settings: ReadSettings) -> Reading | None:
+    if path is None:
+        return None
+    (flat,) = flat_leaves(path, settings, leaves="one")
+    return read_flat(flat, settings)
+
+
+def _edits_by_leaf(
+    edits: Mapping[str, Any] | None,
+) -> tuple[Mapping[str, Any] | None, Mapping[str, Any] | None]:
+    if edits is None:
+        return None, None
+    if set(edits) <= {"a", "b"}:
+        return edits.get("a"), edits.get("b")
+    return edits, None

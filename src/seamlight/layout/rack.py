@@ -1,0 +1,164 @@
+"""A whole stack at once: read every picture, find the pairs, lay each out for each outline.
+
+Pictures are read in worker processes and shrunk there: what stays in memory of a leaf is its figure, its grain
+field, its flaws and a picture at `KEPT_PX_PER_MM`, well under 1 MB a leaf; a worker holds one photograph at a time.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from dataclasses import dataclass, replace
+from multiprocessing import get_context
+from pathlib import Path
+from typing import TypeVar
+
+import cv2
+
+from seamlight.grain.photograph import ReadSettings, flat_leaves, read_flat
+from seamlight.grain.reading import Reading
+from seamlight.layout.figure import Figure, figure_of
+from seamlight.layout.folder import find_pairs
+from seamlight.layout.opening import Layout, LayoutSettings
+from seamlight.layout.photographs import PairReading, lay_out_pair
+from seamlight.layout.register import register_figures
+from seamlight.mistake import Mistake
+from seamlight.outline.shape import Outline
+from seamlight.photo.flat import shrink
+
+KEPT_PX_PER_MM = 1.0
+Done = TypeVar("Done")
+PICTURE_SUFFIXES = {".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", ".heif"}
+
+
+@dataclass(frozen=True, eq=False)
+class ReadLeaf:
+    """One picture of the rack: its shrunk reading and its figure, or why it failed."""
+
+    path: Path
+    reading: Reading | None = None
+    figure: Figure | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class RackPair:
+    """A pair of the rack and its layout for each outline."""
+
+    a: Path
+    b: Path
+    pair: PairReading
+    layouts: tuple[Layout, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Rack:
+    """A whole stack: pairs in order of their names, leaves without a partner, files that failed."""
+
+    pairs: tuple[RackPair, ...]
+    alone: tuple[Path, ...]
+    failed: tuple[tuple[Path, str], ...]
+
+
+Progress = Callable[[str, int, int], None]
+"""Called with what is being done, how many are done, how many there are."""
+
+
+def pictures_in(folder: Path) -> tuple[Path, ...]:
+    """The picture files of a folder, by name.
+
+    Raises:
+        Mistake: the folder is not there or holds no picture.
+    """
+    if not folder.is_dir():
+        raise Mistake("no such folder", where=str(folder), do="name the folder with the photographs")
+    found = sorted(p for p in folder.iterdir() if p.suffix.lower() in PICTURE_SUFFIXES and p.is_file())
+    if not found:
+        raise Mistake(
+            "holds no picture", where=str(folder), do="put JPEG, PNG, TIFF, WebP or HEIC files in it"
+        )
+    return tuple(found)
+
+
+def lay_out_rack(
+    paths: Sequence[Path],
+    outlines: Sequence[Outline],
+    read: ReadSettings,
+    place: LayoutSettings,
+    *,
+    workers: int | None = None,
+    progress: Progress = lambda what, done, of: None,
+) -> Rack:
+    """Read all pictures, match them into pairs and lay each pair out for every outline.
+
+    Args:
+        workers: processes; None: one for each core that this program may use.
+    """
+    count = workers or usable_cores()
+    with ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_one_thread) as pool:
+        leaves: dict[Path, ReadLeaf] = {}
+        jobs = [pool.submit(_read_one, path, read) for path in paths]
+        for done, leaf in enumerate(_as_done(jobs), 1):
+            leaves[leaf.path] = leaf
+            progress("reading", done, len(paths))
+        ordered = [leaves[path] for path in paths]
+        good = [leaf for leaf in ordered if leaf.figure is not None]
+        matched = find_pairs([(leaf.path.name, leaf.figure) for leaf in good if leaf.figure is not None])
+        pairs = [(good[i], good[j]) for i, j in matched.pairs]
+        layouts = [pool.submit(_lay_out_one, a, b, tuple(outlines), place) for a, b in pairs]
+        laid: dict[tuple[Path, Path], RackPair] = {}
+        for done, pair in enumerate(_as_done(layouts), 1):
+            laid[pair.a, pair.b] = pair
+            progress("laying out", done, len(pairs))
+    return Rack(
+        pairs=tuple(laid[a.path, b.path] for a, b in pairs),
+        alone=tuple(good[i].path for i in matched.alone),
+        failed=tuple((leaf.path, leaf.why) for leaf in ordered if leaf.figure is None),
+    )
+
+
+def usable_cores() -> int:
+    """How many cores this program may use."""
+    affinity = getattr(os, "sched_getaffinity", None)  # not on every system
+    return len(affinity(0)) if affinity else os.cpu_count() or 1
+
+
+def _one_thread() -> None:
+    """The processes share the cores; inside one, OpenCV takes a single thread."""
+    cv2.setNumThreads(1)
+
+
+def _as_done(jobs: Iterable[Future[Done]]) -> Iterator[Done]:
+    """Results as they come; the rest is called off when the caller stops."""
+    left = set(jobs)
+    try:
+        while left:
+            ready, left = wait(left, return_when=FIRST_COMPLETED)
+            for job in ready:
+                yield job.result()
+    finally:
+        for job in left:
+            job.cancel()
+
+
+def _read_one(path: Path, settings: ReadSettings) -> ReadLeaf:
+    """Read one picture; what is wrong with it is told, never raised: one bad file must not stop a rack."""
+    try:
+        (flat,) = flat_leaves(path, settings, leaves="one")
+        reading = read_flat(flat, settings)
+        figure = figure_of(flat)
+    except Mistake as mistake:
+        return ReadLeaf(path, why=str(mistake))
+    except Exception as error:
+        return ReadLeaf(
+            path, why=f"could not be read ({type(error).__name__}: {error}); a fault of the program"
+        )
+    return ReadLeaf(path, replace(reading, flat=shrink(flat, KEPT_PX_PER_MM)), figure)
+
+
+def _lay_out_one(a: ReadLeaf, b: ReadLeaf, outlines: tuple[Outline, ...], place: LayoutSettings) -> RackPair:
+    assert a.reading is not None and b.reading is not None  # only leaves that were read are paired
+    assert a.figure is not None and b.figure is not None
+    pair = PairReading(a.reading, b.reading, registration=register_figures(a.figure, b.figure))
+    return RackPair(a.path, b.path, pair, tuple(lay_out_pair(pair, o, place) for o in outlines))

@@ -1,0 +1,39 @@
+"""Files that are there whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from seamlight.mistake import Mistake
+
+
+@contextmanager
+def whole_file(path: Path | str) -> Iterator[Path]:
+    """A temporary path beside `path`, with the same suffix; it takes the name `path` only when the block ends well.
+
+    Raises:
+        Mistake: the folder is not there or cannot be written to.
+    """
+    target = Path(path)
+    if target.is_dir():
+        raise Mistake("is a folder", where=str(target), do="name a file")
+    try:
+        handle, name = tempfile.mkstemp(suffix=target.suffix, prefix=".part-", dir=target.parent)
+        os.close(handle)
+    except OSError as error:
+        raise Mistake(
+            f"cannot be written ({error.strerror})", where=str(target), do="name a folder that is there"
+        ) from error
+    part = Path(name)
+    try:
+        yield part
+        part.chmod(0o644)
+        part.replace(target)
+    except OSError as error:
+        raise Mistake(f"could not be written ({error.strerror})", where=str(target)) from error
+    finally:
+        part.unlink(missing_ok=True)
