@@ -13,7 +13,7 @@ from seamlight.mistake import Mistake
 
 @contextmanager
 def whole_file(path: Path | str) -> Iterator[Path]:
-    """A temporary path beside `path`, with the same suffix; it takes the name `path` only when the block ends well.
+    """A temporary path beside `path`, with its suffix; it takes the name `path` when the block ends well.
 
     Raises:
         Mistake: the folder is not there or cannot be written to.

@@ -1,7 +1,7 @@
 """A whole stack at once: read every picture, find the pairs, lay each out for each outline.
 
-Pictures are read in worker processes and shrunk there: what stays in memory of a leaf is its figure, its grain
-field, its flaws and a picture at `KEPT_PX_PER_MM`, well under 1 MB a leaf; a worker holds one photograph at a time.
+Pictures are read in worker processes and shrunk there: what stays in memory of a leaf is its figure, its
+grain field, its flaws and a picture at `KEPT_PX_PER_MM`; a worker holds one photograph at a time.
 """
 
 from __future__ import annotations
@@ -75,9 +75,7 @@ def pictures_in(folder: Path) -> tuple[Path, ...]:
         raise Mistake("no such folder", where=str(folder), do="name the folder with the photographs")
     found = sorted(p for p in folder.iterdir() if p.suffix.lower() in PICTURE_SUFFIXES and p.is_file())
     if not found:
-        raise Mistake(
-            "holds no picture", where=str(folder), do="put JPEG, PNG, TIFF, WebP or HEIC files in it"
-        )
+        raise Mistake("holds no picture", where=str(folder), do="put JPEG, PNG, TIFF, WebP or HEIC in it")
     return tuple(found)
 
 
@@ -151,14 +149,12 @@ def _read_one(path: Path, settings: ReadSettings) -> ReadLeaf:
     except Mistake as mistake:
         return ReadLeaf(path, why=str(mistake))
     except Exception as error:
-        return ReadLeaf(
-            path, why=f"could not be read ({type(error).__name__}: {error}); a fault of the program"
-        )
+        return ReadLeaf(path, why=f"a fault of the program: {type(error).__name__}: {error}")
     return ReadLeaf(path, replace(reading, flat=shrink(flat, KEPT_PX_PER_MM)), figure)
 
 
 def _lay_out_one(a: ReadLeaf, b: ReadLeaf, outlines: tuple[Outline, ...], place: LayoutSettings) -> RackPair:
-    assert a.reading is not None and b.reading is not None  # only leaves that were read are paired
-    assert a.figure is not None and b.figure is not None
+    if a.reading is None or b.reading is None or a.figure is None or b.figure is None:
+        raise ValueError("only leaves that were read can be paired")
     pair = PairReading(a.reading, b.reading, registration=register_figures(a.figure, b.figure))
     return RackPair(a.path, b.path, pair, tuple(lay_out_pair(pair, o, place) for o in outlines))
