@@ -1,6 +1,7 @@
 """Where the tests find data made by others, and what happens when it is not there."""
 
 import os
+from collections.abc import Generator
 from pathlib import Path
 
 import pytest
@@ -18,3 +19,13 @@ def shared_data() -> Path:
             pytest.fail(reason)
         pytest.skip(reason)
     return folder
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport() -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    """Under CI a skipped test is a failed test."""
+    report = yield
+    if os.environ.get("CI") == "true" and report.skipped:
+        report.outcome = "failed"
+        report.longrepr = f"skipped under CI: {report.longrepr}"
+    return report
