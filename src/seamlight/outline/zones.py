@@ -1,0 +1,55 @@
+"""Where on a body a flaw is hidden or cut away. Every figure here is common practice, no source."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from seamlight.outline.measures import Measures
+from seamlight.outline.shape import Outline, Zones
+
+_EDGE_BAND_MM = 6.0  # binding and purfling take 2.5 to 6 mm
+_BRIDGE_ALONG_MM, _BRIDGE_ACROSS_MM = 32.0, 165.0  # of 25..38 by 150..180
+_PLATE_MARGIN_MM = 10.0  # the bridge plate is about 10 mm larger all round
+_STEEL_COMPENSATION_MM, _NYLON_COMPENSATION_MM = 3.0, 2.0
+
+
+def saddle_at_mm(scale_mm: float, body_joint: int, compensation_mm: float) -> float:
+    """Distance from the neck end to the saddle, mm.
+
+    >>> round(saddle_at_mm(645.16, 14, 0.0), 1)
+    287.4
+    """
+    # equal temperament: fret n stops the string at scale * 2^(-n/12) from the saddle
+    return float(scale_mm * 2 ** (-body_joint / 12) + compensation_mm)
+
+
+def zones_of(m: Measures) -> Zones:
+    """The zones of a top with these measures."""
+    nylon = m.name == "classical"
+    twelve = m.body_joint == 12
+    saddle = saddle_at_mm(
+        m.scale_mm, m.body_joint, _NYLON_COMPENSATION_MM if nylon else _STEEL_COMPENSATION_MM
+    )
+    return Zones(
+        soundhole_y_mm=160.0 if twelve else 150.0,
+        soundhole_mm=100.0,
+        bridge_y_mm=saddle,
+        bridge_length_mm=_BRIDGE_ALONG_MM + 2 * _PLATE_MARGIN_MM,
+        bridge_width_mm=_BRIDGE_ACROSS_MM + 2 * _PLATE_MARGIN_MM,
+        fingerboard_half_width_mm=30.0 if nylon else 28.0,
+        fingerboard_end_mm=105.0 if twelve else 95.0,
+        edge_band_mm=_EDGE_BAND_MM,
+    )
+
+
+def for_back(outline: Outline) -> Outline:
+    """The same plan shape for a back: no soundhole, no bridge, no fingerboard; the edge band stays."""
+    bare = replace(
+        outline.zones,
+        soundhole_mm=0.0,
+        bridge_length_mm=0.0,
+        bridge_width_mm=0.0,
+        fingerboard_half_width_mm=0.0,
+        fingerboard_end_mm=0.0,
+    )
+    return replace(outline, zones=bare)
