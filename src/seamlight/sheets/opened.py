@@ -1,0 +1,203 @@
+"""One opening drawn: the book-matched leaves with outline, trim, joint, flaws and room on them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from PIL import Image
+from shapely.geometry import MultiPolygon, Polygon
+
+from seamlight.layout.opening import Layout, Opening
+from seamlight.photo.flat import FlatLeaf, Points
+from seamlight.sheets.book import View, book_matched
+from seamlight.sheets.halves import Half, halves, least_room, width_at
+from seamlight.sheets.ink import INK, WARN
+from seamlight.sheets.lines import Layer, Stroke, tag, words_on_wood
+from seamlight.sheets.pose import half_edge
+from seamlight.sheets.words import bare
+from seamlight.units import Unit
+
+
+@dataclass(frozen=True, eq=False)
+class Pictures:
+    """The flat pictures of a pair; the other faces already carried into their leaf's frame."""
+
+    a: FlatLeaf
+    b: FlatLeaf | None
+    other_a: FlatLeaf | None = None
+    other_b: FlatLeaf | None = None
+
+
+@dataclass(frozen=True)
+class Look:
+    """How heavy the lines are and how large the letters, in px."""
+
+    line: float = 1.6
+    letters: float = 20.0
+
+    @property
+    def outline(self) -> Stroke:
+        return Stroke(self.line * 1.8, 1.3)
+
+    @property
+    def joint(self) -> Stroke:
+        return Stroke(self.line * 1.1, 1.0)
+
+    @property
+    def trim(self) -> Stroke:
+        return Stroke(self.line * 0.9, 0.8, (self.line * 6, self.line * 5))
+
+    @property
+    def zone(self) -> Stroke:
+        return Stroke(self.line * 0.6, 0.6)
+
+    @property
+    def flaw(self) -> Stroke:
+        return Stroke(self.line * 0.8, 0.7)
+
+    @property
+    def short(self) -> Stroke:
+        return Stroke(self.line * 2.6, 1.6, None, WARN)
+
+    @property
+    def hatch_px(self) -> float:
+        return self.line * 4.5
+
+
+def draw_opening(
+    layout: Layout, opening: Opening, pictures: Pictures, view: View, look: Look, units: Unit
+) -> Image.Image:
+    """The opened pair with everything drawn on it, the size of the view."""
+    rgb = book_matched(
+        layout,
+        opening,
+        pictures.a,
+        pictures.b,
+        view.px_per_mm,
+        view=view,
+        other_a=pictures.other_a,
+        other_b=pictures.other_b,
+    )
+    picture = Image.fromarray(rgb)
+    layer = Layer(view.width, view.height)
+    pair = halves(layout, opening)
+    _zones(layer, layout, view, look)
+    for half in pair:
+        _flaws(layer, half, view, look)
+    _lines(layer, layout, pair, view, look)
+    _shortage(layer, opening, pair, view, look)
+    layer.over(picture)
+    _names(picture, pair, view, look)
+    _room(picture, layout, opening, pair, view, look, units)
+    return picture
+
+
+def in_body(half: Half, points: Points) -> Points:
+    """Points of a half in the body frame."""
+    return np.asarray(points, dtype=float) * (1.0 if half.pose.half == "right" else -1.0, 1.0)
+
+
+def _zones(layer: Layer, layout: Layout, view: View, look: Look) -> None:
+    zones = layout.outline.zones
+    if zones.soundhole_mm > 0:
+        turn = np.linspace(0, 2 * np.pi, 90)
+        round_ = np.column_stack([np.cos(turn), np.sin(turn)]) * zones.soundhole_mm / 2
+        layer.line(view.to_px(round_ + (0, zones.soundhole_y_mm)), look.zone)
+    if zones.bridge_width_mm > 0 and zones.bridge_length_mm > 0:
+        wide, long = zones.bridge_width_mm / 2, zones.bridge_length_mm / 2
+        box = np.array([[-wide, -long], [wide, -long], [wide, long], [-wide, long]])
+        layer.ring(view.to_px(box + (0, zones.bridge_y_mm)), look.zone)
+    wide, end = zones.fingerboard_half_width_mm, zones.fingerboard_end_mm
+    if wide > 0 and end > 0:
+        layer.line(view.to_px(np.array([[-wide, 0], [-wide, end], [wide, end], [wide, 0]])), look.zone)
+
+
+def _flaws(layer: Layer, half: Half, view: View, look: Look) -> None:
+    """The part of each flaw that is not planed away, hatched; at least a few px across, so that it is seen."""
+    keep = Polygon([(0, -1e4), (1e4, -1e4), (1e4, 1e4), (0, 1e4)])
+    for _, area in half.flaws:
+        seen = area.buffer(2.0 / view.px_per_mm).intersection(keep)
+        for piece in getattr(seen, "geoms", [seen]):
+            if isinstance(piece, Polygon) and not piece.is_empty:
+                ring = np.asarray(piece.exterior.coords)[:-1]
+                layer.hatch(view.to_px(in_body(half, ring)), look.hatch_px, look.flaw)
+
+
+def _lines(layer: Layer, layout: Layout, pair: tuple[Half, Half], view: View, look: Look) -> None:
+    trim, end_trim = layout.settings.trim_mm, layout.settings.end_trim_mm
+    for half in pair:
+        for ring in trim_lines(half, trim, end_trim):
+            layer.line(view.to_px(in_body(half, ring)), look.trim)
+    length = float(half_edge(layout.outline, "right")[-1, 1])
+    top = min(float(half.wood.bounds[1]) for half in pair)
+    bottom = max(float(half.wood.bounds[3]) for half in pair)
+    layer.line(view.to_px(np.array([[0, max(top, -40)], [0, min(bottom, length + 40)]])), look.joint)
+    for half in pair:
+        layer.line(view.to_px(in_body(half, half.edge_mm)), look.outline)
+
+
+def trim_lines(half: Half, trim_mm: float, end_trim_mm: float) -> list[Points]:
+    """The outline with its trim, open along the joint: the line that the wood should reach, (n, 2) mm each."""
+    grown = grown_outline(half, trim_mm, end_trim_mm)
+    beside = grown.exterior.difference(Polygon([(-1, -1e4), (1e-6, -1e4), (1e-6, 1e4), (-1, 1e4)]))
+    return [np.asarray(piece.coords) for piece in getattr(beside, "geoms", [beside]) if piece.length > 1]
+
+
+def grown_outline(half: Half, trim_mm: float, end_trim_mm: float) -> Polygon:
+    """The outline moved outward by the trim across the grain and by the end trim along it."""
+    x0, y0, _, y1 = half.outline.bounds
+    middle = (y0 + y1) / 2
+    points = []
+    for x, y in half.edge_mm:
+        points.append((x + trim_mm, y + (end_trim_mm if y > middle else -end_trim_mm) * _endness(half, y)))
+    area = Polygon([(0, y0 - end_trim_mm), *points, (0, y1 + end_trim_mm)]).buffer(0)
+    merged = area.union(half.outline)
+    return max(merged.geoms, key=lambda p: float(p.area)) if isinstance(merged, MultiPolygon) else merged
+
+
+def _endness(half: Half, y: float) -> float:
+    """1 at the outline's ends, falling to 0 a tenth of its length away."""
+    _, y0, _, y1 = half.outline.bounds
+    return float(np.clip(1 - min(y - y0, y1 - y) / (0.1 * (y1 - y0)), 0, 1))
+
+
+def _shortage(layer: Layer, opening: Opening, pair: tuple[Half, Half], view: View, look: Look) -> None:
+    for short in opening.short:
+        half = next(h for h in pair if h.leaf == short.leaf)
+        y = np.linspace(short.from_mm, max(short.to_mm, short.from_mm + 1), 40)
+        points = np.column_stack([[width_at(half, float(v)) for v in y], y])
+        layer.line(view.to_px(in_body(half, points)), look.short)
+
+
+def _names(picture: Image.Image, pair: tuple[Half, Half], view: View, look: Look) -> None:
+    """Which leaf is which, and which of its ends lies where."""
+    for half in pair:
+        x0, y0, x1, y1 = half.wood.bounds
+        for y, end in ((y0, half.pose.neck_end), (y1, 3 - half.pose.neck_end)):
+            at = view.to_px(in_body(half, np.array([[max(x1, 0) * 0.72 + max(x0, 0) * 0.28, y]])))[0]
+            down = look.letters * (0.95 if y == y0 else -0.95)
+            words_on_wood(picture, f"{half.leaf.upper()}, end {end}", (at[0], at[1] + down), look.letters)
+
+
+def _room(
+    picture: Image.Image,
+    layout: Layout,
+    opening: Opening,
+    pair: tuple[Half, Half],
+    view: View,
+    look: Look,
+    units: Unit,
+) -> None:
+    """The room to spare, or what is short, written beside the place where it is least."""
+    half, y, _ = least_room(pair, layout.settings.trim_mm)
+    if opening.short:
+        worst = max(opening.short, key=lambda s: s.by_mm)
+        half = next(h for h in pair if h.leaf == worst.leaf)
+        y = (worst.from_mm + worst.to_mm) / 2
+    reach = max(float(half.wood.bounds[2]), width_at(half, y))
+    at = view.to_px(in_body(half, np.array([[reach, y]])))[0]
+    outward = 1 if half.pose.half == "right" else -1
+    unit = " in" if units == "inch" else ""
+    text = f"{bare(opening.spare_mm, units)}{unit}"
+    tag(picture, text, (at[0] + outward * look.letters * 2.4, at[1]), look.letters, WARN if opening.spare_mm < 0 else INK)

@@ -1,0 +1,32 @@
+"""Write a picture to a file, whole or not at all."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from PIL import Image
+
+from seamlight.mistake import Mistake
+from seamlight.photo.flat import Rgb
+from seamlight.whole_file import whole_file
+
+_FORMATS = {".png": "PNG", ".jpg": "JPEG", ".jpeg": "JPEG", ".webp": "WEBP", ".tif": "TIFF", ".tiff": "TIFF"}
+
+
+def save_picture(path: Path | str, rgb: Rgb) -> None:
+    """Write (h, w, 3) uint8 in the form that the file's ending names.
+
+    Raises:
+        Mistake: the ending is none of a picture, or the file cannot be written.
+    """
+    target = Path(path)
+    form = _FORMATS.get(target.suffix.lower())
+    if form is None:
+        raise Mistake(
+            f"a picture is not written as {target.suffix or 'a file without an ending'}",
+            where=str(target),
+            do="name a file that ends in .png or .jpg",
+        )
+    with whole_file(target) as part:
+        quality = {"quality": 92} if form in ("JPEG", "WEBP") else {}
+        Image.fromarray(rgb).save(part, form, **quality)

@@ -1,0 +1,82 @@
+"""What is said about an opening, in a maker's words: the same on pictures, sheets and in the terminal."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from seamlight.layout.opening import Layout, Opening
+from seamlight.units import Unit, show_length
+from seamlight.units.parse import MM_PER_INCH
+from seamlight.units.show import nearest_64th
+
+Verdict = Literal["fits", "marginal", "short"]
+
+
+def length(mm: float, units: Unit, decimals: int = 1) -> str:
+    """A length to read: mm, or inches to 1/64 with the mm beside it.
+
+    >>> length(198.5, "mm"), length(198.5, "inch")
+    ('198.5 mm', '7 13/16 in (198.5 mm)')
+    """
+    if units == "mm":
+        return show_length(mm, "mm", decimals)
+    return f"{nearest_64th(mm / MM_PER_INCH)} in ({show_length(mm, 'mm', decimals)})"
+
+
+def bare(mm: float, units: Unit, decimals: int = 1) -> str:
+    """A length without its unit, for a drawing or a table that says the unit once."""
+    return nearest_64th(mm / MM_PER_INCH) if units == "inch" else f"{round(mm, decimals) + 0.0:.{decimals}f}"
+
+
+def heading(opening: Opening, number: int) -> str:
+    """Such as `1: joint on the right edge, neck at end 1`; the edge is leaf A's."""
+    face = ", other faces showing" if opening.show_face == "other" else ""
+    return f"{number}: joint on the {opening.joint_edge} edge, neck at end {opening.neck_end}{face}"
+
+
+def verdict(opening: Opening) -> Verdict:
+    """Fits, marginal or short, as one word."""
+    if opening.marginal:
+        return "marginal"
+    return "fits" if opening.fits else "short"
+
+
+def verdict_sentence(opening: Opening, units: Unit) -> str:
+    """The verdict as a sentence with its figure."""
+    least = min(opening.spare_mm, opening.end_spare_mm)
+    lacking = " at the ends" if opening.end_spare_mm < opening.spare_mm else ""
+    kind = verdict(opening)
+    if kind == "marginal":
+        how = (
+            f"{length(least, units)} to spare{lacking}"
+            if least >= 0
+            else f"short by {length(-least, units)}{lacking}"
+        )
+        return f"marginal: {how}, within the scale's error"
+    if kind == "fits":
+        return f"fits, {length(opening.spare_mm, units)} to spare"
+    if least < 0:
+        return f"short by {length(-least, units)}{lacking}"
+    return "does not fit"
+
+
+def main_reasons(opening: Opening, most: int = 3) -> list[str]:
+    """The first few reasons, then where it is short and the first remedy where it does not fit."""
+    if opening.fits or not opening.remedies:
+        return list(opening.reasons[:most])
+    return [*opening.reasons[: most - 1], opening.remedies[0].text]
+
+
+def a_and_b(pairs: Layout) -> str:
+    """How well the leaves match, in words."""
+    match = pairs.registration.match
+    if match > 0.7:
+        return f"match {match:.2f}: a pair"
+    if match < 0.4:
+        return f"match {match:.2f}: no pair"
+    return f"match {match:.2f}: look before you trust it"
+
+
+def purpose(layout: Layout) -> str:
+    """Such as `dreadnought top`."""
+    return f"{layout.outline.name} {layout.settings.use}"
