@@ -1,7 +1,7 @@
 """The printed target sheet: where its tags and its two check bars lie, in mm.
 
-Sheet frame: origin at the paper's top-left corner, x to the right, y down. Six tags stand in two columns and three
-rows, each with its own id, so that any of them tells which paper, which sheet number and which place it is.
+Sheet frame: origin at the paper's top-left corner, x to the right, y down. Six tags stand in two columns and
+three rows, each with its own id, so that any of them tells which paper, which sheet number and which place it is.
 
 Tags are AprilTag family 36h11 as OpenCV's `aruco` knows it: E. Olson, "AprilTag: a robust and flexible visual
 fiducial system", ICRA 2011; the family's codes as shipped in OpenCV's DICT_APRILTAG_36h11.
@@ -90,7 +90,7 @@ def target_sheet(paper: Paper = "a4", number: int = 1) -> TargetSheet:
     top = np.linspace(MARGIN_MM, height_mm - MARGIN_MM - TAG_MM, ROWS)
     square = TAG_MM * np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
     tags = tuple(
-        Tag(_first_id(paper, number) + row * COLUMNS + column, square + (left[column], top[row]))
+        Tag(_first_id(paper, number) + row * COLUMNS + column, square + np.array((left[column], top[row])))
         for row in range(ROWS)
         for column in range(COLUMNS)
     )
@@ -131,7 +131,7 @@ def tag_cells(tag_id: int) -> NDArray[np.bool_]:
 
 
 def sheet_picture(sheet: TargetSheet, px_per_mm: float = 10.0) -> NDArray[np.uint8]:
-    """(h, w) gray picture of the sheet as printed: tags and bars, no words. Pixel (0, 0) starts at the corner."""
+    """(h, w) gray picture of the sheet as printed: tags and bars, no words; its corner is the paper's corner."""
     height, width = round(sheet.height_mm * px_per_mm), round(sheet.width_mm * px_per_mm)
     picture = np.full((height, width), 255, np.uint8)
 
