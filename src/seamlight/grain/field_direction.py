@@ -1,0 +1,199 @@
+"""The lines' direction at every place: what slope is left once the picture is bent upright.
+
+Two bands a little apart show the same profile across the grain, shifted by slope times distance. With the mean
+profile p and the difference d of the two, least squares over a window gives
+slope = -sum(p_X d) / sum(p_X p_X) / distance (Lucas and Kanade 1981, in one unknown). Marks across the grain have
+no p_X and drop out, where a structure tensor would follow them. sum(p_X p_X) is taken between the two bands,
+whose noise is independent, so that noise does not pull the slope towards zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from seamlight.grain.field_bands import Bands, Float32, gauss
+from seamlight.grain.field_sharpen import weigh_frequencies
+from seamlight.grain.field_straight import Straight, straighten
+from seamlight.grain.field_tilt import rough_slopes
+
+Array = NDArray[np.float64]
+
+GRID_MM = 3.0
+BLOCK_MM = 5.0  # height of each of the two bands
+APART_MM = 6.0  # between their middles
+CELL_MM = 1.0  # sums are first gathered in cells of this size
+FINE_MM = (2.0, 1.5)  # deviation of the window across and along: resolves 6 mm
+WIDE_MM = (6.0, 12.0)  # the same where the fine window says nothing beyond its noise
+ROUNDS_MM = (14.0, 10.0)  # deviation of the smooth field that each bending uses
+MOST_SLOPE = 0.6
+
+
+@dataclass(frozen=True, eq=False)
+class Direction:
+    """Slope dx/dy and coherence on the grid; the upright picture they were read from."""
+
+    x_mm: Array  # (n,)
+    y_mm: Array  # (m,)
+    slope: Array  # (m, n)
+    coherence: Array  # (m, n)
+    straight: Straight
+
+
+def grid_mm(read: Bands) -> tuple[Array, Array]:
+    """Centres of the grid's places, at most GRID_MM apart, half a step in from the picture's border."""
+    rows, columns = read.figure.shape
+
+    def centres(length_mm: float) -> Array:
+        count = max(1, int(np.ceil(length_mm / GRID_MM)))
+        return np.asarray((np.arange(count) + 0.5) * length_mm / count, np.float64)
+
+    return centres(columns * read.column_mm), centres(rows * read.row_mm)
+
+
+def direction(read: Bands) -> Direction:
+    """Rough slopes, two bendings by a smooth field, then the fine field."""
+    x_mm, y_mm = grid_mm(read)
+    tile_x, tile_y, rough = rough_slopes(read)
+    slope = _on_grid(tile_x, tile_y, rough, x_mm, y_mm)
+    for smooth_mm in ROUNDS_MM:
+        straight = straighten(read, x_mm, y_mm, slope)
+        left = _residual(straight, _sums(straight), WIDE_MM, x_mm, y_mm)
+        slope = _smooth(left.slope, left.trust, smooth_mm)
+    straight = straighten(read, x_mm, y_mm, slope)
+    sums = _sums(straight)
+    fine, wide = (_residual(straight, sums, window, x_mm, y_mm) for window in (FINE_MM, WIDE_MM))
+    return Direction(x_mm, y_mm, _blend(fine, wide), fine.coherence, straight)
+
+
+@dataclass(frozen=True, eq=False)
+class _Sums:
+    """Products gathered in cells (rows, columns) of the upright picture."""
+
+    cross: Float32  # of the two bands' derivatives across
+    shift: Float32  # of the mean derivative across and the difference along
+    power: Float32  # of the derivatives across, both bands' mean
+    change: Float32  # of the difference along, squared
+    row_mm: float
+    column_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class _Residual:
+    slope: Array  # on the leaf's grid, bending included
+    trust: Array  # sum of p_X^2 in the window
+    variance: Array  # of the slope
+    coherence: Array
+
+
+def _sums(straight: Straight) -> _Sums:
+    figure, steep = weigh_frequencies(straight)
+    half = max(1, round(APART_MM / straight.row_mm / 2))
+    block = max(1, round(BLOCK_MM / straight.row_mm))
+    mean = cv2.blur(figure * straight.weight, (1, block), borderType=cv2.BORDER_CONSTANT)
+    share = cv2.blur(straight.weight, (1, block), borderType=cv2.BORDER_CONSTANT)
+    full = np.asarray(share > 0.95, np.float32)
+    full = cv2.erode(full, np.ones((1, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0)
+    across = cv2.blur(steep * straight.weight, (1, block), borderType=cv2.BORDER_CONSTANT)
+    above, below = slice(None, -2 * half), slice(2 * half, None)
+    both = full[above] * full[below]
+    along = (mean[below] - mean[above]) * both / (2 * half * straight.row_mm)
+    upper, lower = across[above] * both, across[below]
+    parts = (
+        upper * lower,
+        0.5 * (across[above] + lower) * along,
+        0.5 * (upper * upper + lower * lower * both),
+        along * along,
+    )
+    rows, columns = figure.shape
+    size = (
+        max(1, round(columns * straight.column_mm / CELL_MM)),
+        max(1, round(rows * straight.row_mm / CELL_MM)),
+    )
+    cells = [
+        cv2.resize(np.pad(part, ((half, half), (0, 0))), size, interpolation=cv2.INTER_AREA) for part in parts
+    ]
+    return _Sums(*cells, rows * straight.row_mm / size[1], columns * straight.column_mm / size[0])
+
+
+def _residual(
+    straight: Straight, sums: _Sums, window_mm: tuple[float, float], x_mm: Array, y_mm: Array
+) -> _Residual:
+    sx, sy = window_mm[0] / sums.column_mm, window_mm[1] / sums.row_mm
+    cross, shift, power, change = (
+        gauss(part, sx, sy) for part in (sums.cross, sums.shift, sums.power, sums.change)
+    )
+    base = np.maximum(cross, 0.05 * power) + 1e-4 * float(power.mean()) + 1e-12
+    left = -shift / base
+    # a line's width times the two bands' height counts as one independent place
+    count = max(1.0, 4 * np.pi * window_mm[0] * window_mm[1] / (0.6 * BLOCK_MM))
+    variance = np.maximum(change - shift * shift / base, 0) / base / count
+    coherence = np.clip(cross / (power + 1e-4 * float(power.mean()) + 1e-12), 0, 1)
+    x, y, parts = _to_leaf(straight, sums, (left, cross, variance, coherence), x_mm, y_mm)
+    del x, y
+    slope = _bend(straight, parts[0], x_mm, y_mm)
+    return _Residual(slope, *parts[1:])
+
+
+def _to_leaf(
+    straight: Straight, sums: _Sums, values: tuple[Float32, ...], x_mm: Array, y_mm: Array
+) -> tuple[Array, Array, list[Array]]:
+    """Values of the upright picture's cells read off at the leaf's grid (linear)."""
+    upright = upright_at(straight, x_mm, y_mm)
+    column = ((upright - straight.start_mm) / sums.column_mm - 0.5).astype(np.float32)
+    row = np.broadcast_to((y_mm / sums.row_mm - 0.5)[:, None], column.shape).astype(np.float32)
+    read = [
+        np.asarray(cv2.remap(part, column, row, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float64)
+        for part in values
+    ]
+    return column, row, read
+
+
+def upright_at(straight: Straight, x_mm: Array, y_mm: Array) -> Array:
+    """X of the lines that pass the grid's places (m, n)."""
+    lines = straight.columns_mm()[::4]
+    rows = np.clip(np.rint(y_mm / straight.row_mm - 0.5).astype(int), 0, len(straight.drift_mm) - 1)
+    drift = straight.drift_mm[rows, ::4]
+    return np.stack([np.interp(x_mm, lines + shift, lines) for shift in drift])
+
+
+def _bend(straight: Straight, left: Array, x_mm: Array, y_mm: Array) -> Array:
+    """Slope in the leaf of lines that lean by `left` in the upright picture (chain rule)."""
+    upright = upright_at(straight, x_mm, y_mm)
+    column = ((upright - straight.start_mm) / straight.column_mm - 0.5).astype(np.float32)
+    row = np.broadcast_to((y_mm / straight.row_mm - 0.5)[:, None], column.shape).astype(np.float32)
+
+    def drift(columns: float, rows: float) -> Array:
+        at = (column + np.float32(columns), row + np.float32(rows))
+        return np.asarray(cv2.remap(straight.drift_mm, *at, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
+
+    down = (drift(0, 1) - drift(0, -1)) / (2 * straight.row_mm)
+    aside = (drift(8, 0) - drift(-8, 0)) / (16 * straight.column_mm)
+    return np.asarray(down + (1 + aside) * left, np.float64)
+
+
+def _on_grid(from_x: Array, from_y: Array, values: Array, x_mm: Array, y_mm: Array) -> Array:
+    across = np.stack([np.interp(x_mm, from_x, row) for row in values])
+    return np.stack([np.interp(y_mm, from_y, column) for column in across.T], axis=1)
+
+
+def _smooth(slope: Array, trust: Array, deviation_mm: float) -> Array:
+    """Weighted Gaussian mean, nothing beyond the border."""
+    scale = deviation_mm / GRID_MM
+    weight = (trust / (np.median(trust) + 1e-12)).clip(0, 4).astype(np.float32) + 1e-4
+    flat = np.clip(slope, -MOST_SLOPE, MOST_SLOPE).astype(np.float32)
+    mean = gauss(flat * weight, scale, scale) / np.maximum(gauss(weight, scale, scale), 1e-9)
+    return np.asarray(mean, np.float64)
+
+
+def _blend(fine: _Residual, wide: _Residual) -> Array:
+    """The fine field where it differs from the wide one by more than its noise (Wiener's share)."""
+    differs = fine.slope - wide.slope
+    scale = 2.0
+    found = gauss((differs * differs).astype(np.float32), scale, scale)
+    noise = gauss(fine.variance.astype(np.float32), scale, scale)
+    share = np.clip(1 - 1.5 * noise / np.maximum(found, 1e-12), 0, 1)
+    return np.asarray(wide.slope + share * differs, np.float64)

@@ -1,0 +1,67 @@
+"""A first, rough direction from the power spectrum of large tiles.
+
+Lines that lean by a slope t put their power on the line fy = -t fx of the spectrum (projection-slice theorem;
+Bracewell, The Fourier Transform and Its Applications). Only slopes near the leaf's length are looked at, so
+marks across the grain have no say.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from seamlight.grain.field_bands import Bands, Float32
+
+Array = NDArray[np.float64]
+
+TILE_MM = 64.0
+MOST_DEG = 24.0
+STEP_DEG = 0.75
+COARSEST_MM, FINEST_MM = 6.0, 0.62  # ring widths that are looked for
+
+
+def rough_slopes(read: Bands) -> tuple[Array, Array, Array]:
+    """Slope dx/dy of the lines in overlapping tiles.
+
+    Returns:
+        tile centres x_mm (n,), y_mm (m,), and slopes (m, n), each the median of its neighbourhood.
+    """
+    rows, columns = read.figure.shape
+    high, wide = min(rows, round(TILE_MM / read.row_mm)), min(columns, round(TILE_MM / read.column_mm))
+    tops, lefts = _starts(rows, high), _starts(columns, wide)
+    tiles = np.stack([read.figure[t : t + high, s : s + wide] for t in tops for s in lefts])
+    window = np.outer(np.hanning(high + 2)[1:-1], np.hanning(wide + 2)[1:-1]).astype(np.float32)
+    power = np.abs(np.fft.rfft2(tiles * window)) ** 2
+    slopes, score = _fan(np.asarray(power, np.float32), high * read.row_mm, wide * read.column_mm)
+    score = score.reshape(len(tops), len(lefts), -1)
+    score = _with_neighbours(score / np.maximum(score.max(axis=2, keepdims=True), 1e-9))
+    best = slopes[np.argmax(score, axis=2)]
+    x_mm = (np.array(lefts) + wide / 2) * read.column_mm
+    y_mm = (np.array(tops) + high / 2) * read.row_mm
+    return x_mm, y_mm, best
+
+
+def _starts(whole: int, part: int) -> list[int]:
+    count = max(1, round(2 * whole / part) - 1)
+    return [round(start) for start in np.linspace(0, whole - part, count)]
+
+
+def _fan(power: Float32, height_mm: float, width_mm: float) -> tuple[Array, Array]:
+    """Power gathered along each slope's line through every tile's spectrum, above the rest of its column."""
+    _, rows, columns = power.shape
+    across = np.arange(columns) / width_mm
+    used = np.flatnonzero((across > 1 / COARSEST_MM) & (across < 1 / FINEST_MM))
+    angles = np.arange(-MOST_DEG, MOST_DEG + STEP_DEG / 2, STEP_DEG)
+    slopes = np.tan(np.radians(angles))
+    along = -np.outer(slopes, across[used]) * height_mm
+    seen = np.abs(along) < rows * 0.48
+    index = np.where(seen, np.rint(along), 0).astype(int) % rows
+    excess = power[:, index, used] - power[:, :, used].mean(axis=1)[:, None, :]
+    return slopes, np.asarray((excess * seen).sum(axis=2), np.float64)
+
+
+def _with_neighbours(score: Array) -> Array:
+    """Each tile's score with half of each neighbour's, so that one spoilt tile follows the wood round it."""
+    padded = np.pad(score, ((1, 1), (1, 1), (0, 0)))
+    beside = padded[:-2, 1:-1] + padded[2:, 1:-1] + padded[1:-1, :-2] + padded[1:-1, 2:]
+    return np.asarray(padded[1:-1, 1:-1] + 0.5 * beside, np.float64)
