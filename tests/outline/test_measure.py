@@ -98,3 +98,9 @@ def test_no_guitars_size_is_a_mistake_that_says_what_was_meant() -> None:
     with pytest.raises(Mistake, match="perhaps 508 mm"):
         scale_check(huge)
     scale_check(named("parlour"))
+
+
+def test_a_back_is_seen_from_behind() -> None:
+    back = for_back(HORN)
+    assert back.left_half_mm is HORN.half_mm
+    assert back.half_mm is HORN.left_half_mm

@@ -5,6 +5,7 @@ Out: an `Outline` in the body frame (mm, neck end at y = 0, tail at y = length),
 its zones. A generic size is a starting point: a shop's own template takes its place.
 """
 
+from seamlight.outline.load import load
 from seamlight.outline.measure import (
     area_m2,
     half_perimeter_mm,
@@ -28,6 +29,7 @@ __all__ = [
     "for_back",
     "half_perimeter_mm",
     "half_width_at",
+    "load",
     "named",
     "names",
     "polygon",

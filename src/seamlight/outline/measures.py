@@ -46,7 +46,7 @@ class Measures:
 
 
 # Common practice, no source: nominal sizes to be replaced by the maker's own template. Lengths and lower
-# bouts are usual in the trade; the other widths and all places along the body are nominal, as are scale lengths.
+# bouts are usual in the trade; the other widths, all places along the body and scale lengths are nominal.
 _GENERIC = (
     Measures("parlour", 464, 241, 99, 194, 188, 337, 348, body_joint=12, scale_mm=632.46),
     Measures("small concert", 486, 254, 105, 208, 196, 343, 364, body_joint=12, scale_mm=632.46),

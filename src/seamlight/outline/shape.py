@@ -37,3 +37,4 @@ class Outline:
     zones: Zones
     left_half_mm: Points | None = None
     warnings: tuple[str, ...] = field(default=())
+    notes: tuple[str, ...] = field(default=())  # how it was read from a drawing

@@ -36,14 +36,17 @@ def zones_of(m: Measures) -> Zones:
         bridge_y_mm=saddle,
         bridge_length_mm=_BRIDGE_ALONG_MM + 2 * _PLATE_MARGIN_MM,
         bridge_width_mm=_BRIDGE_ACROSS_MM + 2 * _PLATE_MARGIN_MM,
-        fingerboard_half_width_mm=30.0 if nylon else 28.0,
+        fingerboard_half_width_mm=29.0 if nylon else 28.0,
         fingerboard_end_mm=105.0 if twelve else 95.0,
         edge_band_mm=_EDGE_BAND_MM,
     )
 
 
 def for_back(outline: Outline) -> Outline:
-    """The same plan shape for a back: no soundhole, no bridge, no fingerboard; the edge band stays."""
+    """The plan shape of the back, as seen from outside: no soundhole, bridge or fingerboard; the edge band stays.
+
+    Seen from behind, the halves of a body with a cutaway change places.
+    """
     bare = replace(
         outline.zones,
         soundhole_mm=0.0,
@@ -52,4 +55,6 @@ def for_back(outline: Outline) -> Outline:
         fingerboard_half_width_mm=0.0,
         fingerboard_end_mm=0.0,
     )
-    return replace(outline, zones=bare)
+    if outline.left_half_mm is None:
+        return replace(outline, zones=bare)
+    return replace(outline, zones=bare, half_mm=outline.left_half_mm, left_half_mm=outline.half_mm)

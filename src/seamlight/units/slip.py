@@ -16,6 +16,11 @@ _SLIPS: tuple[tuple[float, str], ...] = (
 )
 
 
+def _said(length_mm: float) -> str:
+    """Millimetres, or metres where it is many."""
+    return f"{length_mm / 1000:.4g} m" if length_mm >= 10_000 else f"{length_mm:.4g} mm"
+
+
 def likely_slip(length_mm: float, low_mm: float, high_mm: float) -> str | None:
     """What a length outside low..high may have been meant for; None where it lies inside.
 
@@ -26,9 +31,9 @@ def likely_slip(length_mm: float, low_mm: float, high_mm: float) -> str | None:
     """
     if low_mm <= length_mm <= high_mm:
         return None
-    said = f"{length_mm:.4g} mm is not between {low_mm:.4g} and {high_mm:.4g} mm"
+    said = f"{_said(length_mm)} is not between {low_mm:.4g} and {high_mm:.4g} mm"
     meant = [
-        f"{length_mm * factor:.4g} mm ({why})"
+        f"{_said(length_mm * factor)} ({why})"
         for factor, why in _SLIPS
         if low_mm <= length_mm * factor <= high_mm
     ]
