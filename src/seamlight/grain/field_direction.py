@@ -30,6 +30,7 @@ FINE_MM = (2.0, 1.5)  # deviation of the window across and along: resolves 6 mm
 WIDE_MM = (6.0, 12.0)  # the same where the fine window says nothing beyond its noise
 ROUNDS_MM = (14.0, 10.0)  # deviation of the smooth field that each bending uses
 MOST_SLOPE = 0.6
+MOST_LEFT = 0.6
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,7 +67,8 @@ def direction(read: Bands) -> Direction:
     straight = straighten(read, x_mm, y_mm, slope)
     sums = _sums(straight)
     fine, wide = (_residual(straight, sums, window, x_mm, y_mm) for window in (FINE_MM, WIDE_MM))
-    return Direction(x_mm, y_mm, _blend(fine, wide), fine.coherence, straight)
+    slope = _blend(_blend(slope, wide, 12.0), fine, 6.0)
+    return Direction(x_mm, y_mm, slope, fine.coherence, straight)
 
 
 @dataclass(frozen=True, eq=False)
@@ -126,7 +128,7 @@ def _residual(
     cross, shift, power, change = (
         gauss(part, sx, sy) for part in (sums.cross, sums.shift, sums.power, sums.change)
     )
-    base = np.maximum(cross, 0.05 * power) + 1e-4 * float(power.mean()) + 1e-12
+    base = np.maximum(cross, 0.2 * power) + 1e-4 * float(power.mean()) + 1e-12
     left = -shift / base
     # a line's width times the two bands' height counts as one independent place
     count = max(1.0, 4 * np.pi * window_mm[0] * window_mm[1] / (0.6 * BLOCK_MM))
@@ -189,11 +191,18 @@ def _smooth(slope: Array, trust: Array, deviation_mm: float) -> Array:
     return np.asarray(mean, np.float64)
 
 
-def _blend(fine: _Residual, wide: _Residual) -> Array:
-    """The fine field where it differs from the wide one by more than its noise (Wiener's share)."""
-    differs = fine.slope - wide.slope
-    scale = 2.0
-    found = gauss((differs * differs).astype(np.float32), scale, scale)
-    noise = gauss(fine.variance.astype(np.float32), scale, scale)
-    share = np.clip(1 - 1.5 * noise / np.maximum(found, 1e-12), 0, 1)
-    return np.asarray(wide.slope + share * differs, np.float64)
+def _blend(base: Array, closer: _Residual, deviation_mm: float) -> Array:
+    """`base` bettered by a closer look where the two differ by more than the look's noise (Wiener's share).
+
+    Difference and noise are taken over a neighbourhood in which places count by their trust.
+    """
+    scale = deviation_mm / GRID_MM
+    differs = closer.slope - base
+    weight = np.clip(closer.trust / (np.median(closer.trust) + 1e-12), 1e-3, 4)
+
+    def around(values: Array) -> Array:
+        return np.asarray(gauss((values * weight).astype(np.float32), scale, scale), np.float64)
+
+    found = around(differs * differs)
+    share = np.clip(1 - 1.5 * around(closer.variance) / np.maximum(found, 1e-12), 0, 1)
+    return np.asarray(base + share * np.clip(differs, -MOST_LEFT, MOST_LEFT), np.float64)
