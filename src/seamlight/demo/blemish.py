@@ -56,6 +56,10 @@ def _blend(planes: list[F32], window: Window, share: Array, colour: tuple[Array 
         plane[window] += amount * (np.asarray(ink, dtype=np.float32) - plane[window])
 
 
+def _grit(dice: np.random.Generator, like: Array, blur_rows: float, blur_cols: float) -> Array:
+    return tile(dice, like.shape[0], like.shape[1], blur_rows, blur_cols).astype(np.float64)
+
+
 def _knot(leaf: SawnLeaf, side: Side, index: int, planes: list[F32], px_per_mm: float) -> None:
     knot = leaf.log.knots[index]
     outline = knot_outline(leaf, side, index)
@@ -75,7 +79,7 @@ def _knot(leaf: SawnLeaf, side: Side, index: int, planes: list[F32], px_per_mm: 
     _blend(planes, window, halo * (0.30 if dead else 0.42), tuple(0.55 * ground + 0.45 * body))
     dice = stream(knot.seed, leaf.name, side)
     rings = 0.5 + 0.5 * np.sin(out * knot.radius_mm * 2 * np.pi / 0.9 + 1.5 * np.sin(turn + knot.seed % 7))
-    light = 0.86 + 0.16 * rings + 0.05 * tile(dice, *out.shape, 1.2, 1.2) + 0.25 * np.clip(0.5 - out, 0, 1)
+    light = 0.86 + 0.16 * rings + 0.05 * _grit(dice, out, 1.2, 1.2) + 0.25 * np.clip(0.5 - out, 0, 1)
     if dead:
         light *= 1.0 - 0.55 * np.exp(-(((out - 0.95) / 0.09) ** 2))
     else:
@@ -113,9 +117,9 @@ def _pocket(leaf: SawnLeaf, side: Side, index: int, planes: list[F32], px_per_mm
     share = np.clip((1.0 - inside) / soft + 0.5, 0.0, 1.0)
     _blend(planes, window, 0.35 * np.exp(-np.clip(inside - 1, 0, None) * 1.2), (176.0, 120.0, 66.0))
     dice = stream(leaf.seed, "resin", index)
-    light = 0.82 + 0.25 * np.clip(1 - inside, 0, 1) + 0.08 * tile(dice, *share.shape, 1.5, 1.0)
+    light = 0.82 + 0.25 * np.clip(1 - inside, 0, 1) + 0.08 * _grit(dice, share, 1.5, 1.0)
     _blend(planes, window, 0.92 * share, (168 * light, 104 * light, 46 * light))
-    glint = np.clip(tile(dice, *share.shape, 2.0, 0.8) - 1.6, 0, 1) * share
+    glint = np.clip(_grit(dice, share, 2.0, 0.8) - 1.6, 0, 1) * share
     _blend(planes, window, 0.7 * glint, (250.0, 236.0, 200.0))
 
 
@@ -128,7 +132,7 @@ def _stain(leaf: SawnLeaf, side: Side, index: int, planes: list[F32], px_per_mm:
         return
     inside = leaf.log.stains[index].inside(*leaf.log_points(side, *_grid(window, px_per_mm)))
     dice = stream(leaf.log.seed, "stained", index)
-    streaky = 1.0 + 0.18 * tile(dice, *inside.shape, 12.0, 1.0)
+    streaky = 1.0 + 0.18 * _grit(dice, inside, 12.0, 1.0)
     share = 0.5 * streaky / (1.0 + np.exp((inside - 1.0) * 14.0))
     softwood = leaf.log.wood.pores == 0
     _blend(planes, window, np.clip(share, 0, 0.8), (96.0, 98.0, 108.0) if softwood else (66.0, 52.0, 44.0))
@@ -161,8 +165,8 @@ def _wane(leaf: SawnLeaf, side: Side, planes: list[F32], px_per_mm: float) -> No
     beyond = leaf.log.clear_radius(u, v, z) - leaf.log.bark(z)
     share = np.clip(beyond * px_per_mm + 0.5, 0.0, 1.0)
     dice = stream(leaf.seed, "bark", leaf.name, side)
-    rough = 0.8 + 0.16 * tile(dice, *share.shape, 3.0 * px_per_mm, 0.35 * px_per_mm)
-    rough = rough + 0.08 * tile(dice, *share.shape, 1.0, 1.0)
+    rough = 0.8 + 0.16 * _grit(dice, share, 3.0 * px_per_mm, 0.35 * px_per_mm)
+    rough = rough + 0.08 * _grit(dice, share, 1.0, 1.0)
     light = np.clip(rough * (1.0 - 0.05 * np.clip(beyond, 0, 9)), 0.2, 1.4)
     light = np.where(beyond < 0.8, light * (1.25 - 0.4 * np.clip(beyond, 0, 0.8)), light)
     _blend(planes, window, share, tuple(ink * light for ink in leaf.log.wood.bark))

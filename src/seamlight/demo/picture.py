@@ -172,7 +172,7 @@ def _finish(
     for plane, ground in zip(planes, bench, strict=True):
         plane = (plane - np.float32(ground)) * share + np.float32(ground)
         if blur_px > 0.15:
-            plane = cv2.GaussianBlur(plane, (0, 0), blur_px)
+            plane = np.asarray(cv2.GaussianBlur(plane, (0, 0), blur_px), dtype=np.float32)
         plane += grit
         out.append(cv2.convertScaleAbs(np.maximum(plane, 0.0)))
     return np.asarray(cv2.merge(out), dtype=np.uint8), np.asarray(cover > 127)
@@ -192,7 +192,7 @@ def end_picture(leaf: SawnLeaf, which: int, px_per_mm: float, noise: float) -> t
     """The end grain: rings in section, darker than the face, with the saw's scratches."""
     margin = 3.0
     cols, rows = int(leaf.width_mm * px_per_mm), int((leaf.thickness_mm + 2 * margin) * px_per_mm)
-    x = (np.arange(cols) + 0.5) / px_per_mm
+    x = np.linspace(0.5, cols - 0.5, cols) / px_per_mm
     depth = (np.arange(rows) + 0.5) / px_per_mm - margin  # below the sawn face
     y = 0.5 if which == 1 else leaf.length_mm - 0.5
     u, z = leaf.to_billet("sawn", x, np.full_like(x, y))

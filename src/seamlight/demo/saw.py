@@ -65,7 +65,7 @@ def saw_pair(
     Args:
         length_mm, width_mm, thickness_mm: of each leaf; width at end 1.
         taper_mm: how much narrower end 2 is.
-        grain_deg: the ring lines' mean turn from the leaf's length (on A; mirrored on B). Random within 1.2 if None.
+        grain_deg: the ring lines' mean turn from the leaf's length (on A; mirrored on B). Random if None.
         cut_deg: lean of the cut about the log's length, added to the log's own.
         rough_mm, chips: of the ends. holes: worm holes through both leaves. checks: cracks from an end.
         b_slide_mm, b_across_mm, b_rotate_deg: how B was trimmed differently: its own middle and turn, against

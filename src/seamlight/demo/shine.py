@@ -5,6 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import gaussian_filter1d
 
 from seamlight.demo.leaf import SawnLeaf, Side
 from seamlight.demo.noise import F32, cloud, stream, tile
@@ -105,9 +106,7 @@ def _saw(dice: np.random.Generator, px_per_mm: float, rows: int, cols: int) -> F
     period = float(dice.uniform(1.4, 3.2))
     rough = np.cumsum(dice.standard_normal(length)) * 0.02
     line = 0.6 * np.sin(2 * np.pi * place / period + rough) + 0.5 * dice.standard_normal(length)
-    line = cv2.GaussianBlur(line.astype(np.float32)[:, None], (1, 0), sigmaX=0.1, sigmaY=0.12 * px_per_mm)[
-        :, 0
-    ]
+    line = gaussian_filter1d(line.astype(np.float32), 0.12 * px_per_mm)
     shift = (np.arange(cols) * skew).astype(np.int32)
     shift -= shift.min()
     index = np.arange(rows, dtype=np.int32)[:, None] + shift[None, :]

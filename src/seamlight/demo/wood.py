@@ -120,7 +120,7 @@ def grow_log(
         species: one of `demo.species.SPECIES`.
         ring_mm: ring width at the middle of the leaf; the species' own when None.
         knots: how many, anywhere on the nominal leaf, or where and what exactly.
-        lean_deg: 90 less the ring-to-face angle at the middle of the leaf; 0 is quartered. Random to 6 if None.
+        lean_deg: 90 less the ring-to-face angle at the middle of the leaf; 0 is quartered. Random if None.
         pith_mm: distance from the pith to the middle of the leaf; small: rings curve more on the end.
         pith_side: "left" or "right" of leaf A's sawn face.
         ring_spread: year to year variation of ring width, a share.
