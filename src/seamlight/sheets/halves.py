@@ -6,13 +6,15 @@ from dataclasses import dataclass
 
 import numpy as np
 import shapely
-from shapely.geometry import LineString, MultiPolygon, Point, Polygon
+from shapely.geometry import LineString, MultiPolygon, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
 from seamlight.grain.flaw import Flaw
 from seamlight.layout.opening import Layout, Opening
 from seamlight.layout.pair import Leaf
+from seamlight.outline.measure import half_width_at
+from seamlight.outline.shape import Outline
 from seamlight.photo.flat import Points
 from seamlight.sheets.pose import LeafPose, half_edge, poses
 
@@ -28,6 +30,7 @@ class Half:
     pose: LeafPose
     wood: Polygon  # silhouette
     flaws: tuple[tuple[Flaw, Polygon], ...]
+    body: Outline
     outline: Polygon
     edge_mm: Points  # the outline's own edge, (n, 2)
 
@@ -55,18 +58,13 @@ class Half:
         """
         gone = [area for flaw, area in self.flaws if flaw.kind in ("wane", "hole")]
         wood = self.wood.difference(unary_union(gone)) if gone else self.wood
-        y = np.linspace(self.edge_mm[0, 1], self.edge_mm[-1, 1], 256)[1:-1]
+        y = np.linspace(0.0, self.edge_mm[-1, 1], 256)[1:-1]
         reach = np.array([_reach(wood, float(v)) for v in y])
-        wanted = np.interp(y, *_rising(self.edge_mm))
-        return y, reach - wanted - trim_mm
+        return y, reach - self.width_at(y) - trim_mm
 
-
-def _rising(edge: Points) -> tuple[Points, Points]:
-    """The edge's width for each y; where it doubles back, the widest."""
-    y = np.unique(np.round(edge[:, 1], 3))
-    x = np.zeros_like(y)
-    np.maximum.at(x, np.searchsorted(y, np.round(edge[:, 1], 3)), edge[:, 0])
-    return y, x
+    def width_at(self, y_mm: Points) -> Points:
+        """The outline's half width at each y, (n,) mm."""
+        return half_width_at(self.body, y_mm, self.pose.half)
 
 
 def _reach(wood: BaseGeometry, y: float) -> float:
@@ -89,10 +87,10 @@ def halves(layout: Layout, opening: Opening) -> tuple[Half, Half]:
 
 def _half(name: str, layout: Layout, leaf: Leaf, pose: LeafPose) -> Half:
     edge = half_edge(layout.outline, pose.half)
-    empty = Half(name, pose, Polygon(), (), polygon(edge), edge)
+    empty = Half(name, pose, Polygon(), (), layout.outline, polygon(edge), edge)
     flaws = tuple((f, polygon(empty.from_leaf(f.outline_mm))) for f in (*leaf.flaws, *leaf.other_flaws))
     wood = polygon(empty.from_leaf(leaf.outline_mm))
-    return Half(name, pose, wood, flaws, empty.outline, edge)
+    return Half(name, pose, wood, flaws, layout.outline, empty.outline, edge)
 
 
 def polygon(points: Points) -> Polygon:
@@ -111,13 +109,3 @@ def least_room(pair: tuple[Half, Half], trim_mm: float) -> tuple[Half, float, fl
         at = int(np.argmin(room))
         found.append((half, float(y[at]), float(room[at])))
     return min(found, key=lambda f: f[2])
-
-
-def width_at(half: Half, y_mm: float) -> float:
-    """The outline's half width at y."""
-    return float(np.interp(y_mm, *_rising(half.edge_mm)))
-
-
-def near(area: BaseGeometry, x_mm: float, y_mm: float) -> bool:
-    """Whether a point lies in an area."""
-    return bool(area.contains(Point(x_mm, y_mm)))

@@ -7,6 +7,9 @@ from pathlib import Path
 
 import reportlab
 from PIL import ImageFont
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
 
 Colour = tuple[int, int, int]
 
@@ -57,3 +60,16 @@ def cut_to(text: str, room_px: float, size_px: float, bold: bool = False) -> str
         if width_px(f"{text[:n]}…", size_px, bold) <= room_px:
             return f"{text[:n]}…"
     return "…"
+
+
+def pdf_letters(canvas: Canvas, size_pt: float, bold: bool = False) -> None:
+    """Set the same letters on a PDF page."""
+    canvas.setFont(pdf_font(bold), size_pt)
+
+
+@cache
+def pdf_font(bold: bool = False) -> str:
+    """The name under which a font is known to ReportLab; registers it the first time."""
+    name, path = ("Vera-Bold", VERA_BOLD) if bold else ("Vera", VERA)
+    pdfmetrics.registerFont(TTFont(name, str(path)))
+    return name

@@ -9,9 +9,10 @@ from PIL import Image
 from shapely.geometry import MultiPolygon, Polygon
 
 from seamlight.layout.opening import Layout, Opening
+from seamlight.outline import zone_polygons
 from seamlight.photo.flat import FlatLeaf, Points
 from seamlight.sheets.book import View, book_matched
-from seamlight.sheets.halves import Half, halves, least_room, width_at
+from seamlight.sheets.halves import Half, halves, least_room
 from seamlight.sheets.ink import INK, WARN
 from seamlight.sheets.lines import Layer, Stroke, tag, words_on_wood
 from seamlight.sheets.pose import half_edge
@@ -99,18 +100,9 @@ def in_body(half: Half, points: Points) -> Points:
 
 
 def _zones(layer: Layer, layout: Layout, view: View, look: Look) -> None:
-    zones = layout.outline.zones
-    if zones.soundhole_mm > 0:
-        turn = np.linspace(0, 2 * np.pi, 90)
-        round_ = np.column_stack([np.cos(turn), np.sin(turn)]) * zones.soundhole_mm / 2
-        layer.line(view.to_px(round_ + (0, zones.soundhole_y_mm)), look.zone)
-    if zones.bridge_width_mm > 0 and zones.bridge_length_mm > 0:
-        wide, long = zones.bridge_width_mm / 2, zones.bridge_length_mm / 2
-        box = np.array([[-wide, -long], [wide, -long], [wide, long], [-wide, long]])
-        layer.ring(view.to_px(box + (0, zones.bridge_y_mm)), look.zone)
-    wide, end = zones.fingerboard_half_width_mm, zones.fingerboard_end_mm
-    if wide > 0 and end > 0:
-        layer.line(view.to_px(np.array([[-wide, 0], [-wide, end], [wide, end], [wide, 0]])), look.zone)
+    for name, ring in zone_polygons(layout.outline).items():
+        if name != "edge":
+            layer.ring(view.to_px(ring), look.zone)
 
 
 def _flaws(layer: Layer, half: Half, view: View, look: Look) -> None:
@@ -166,7 +158,7 @@ def _shortage(layer: Layer, opening: Opening, pair: tuple[Half, Half], view: Vie
     for short in opening.short:
         half = next(h for h in pair if h.leaf == short.leaf)
         y = np.linspace(short.from_mm, max(short.to_mm, short.from_mm + 1), 40)
-        points = np.column_stack([[width_at(half, float(v)) for v in y], y])
+        points = np.column_stack([half.width_at(y), y])
         layer.line(view.to_px(in_body(half, points)), look.short)
 
 
@@ -195,7 +187,7 @@ def _room(
         worst = max(opening.short, key=lambda s: s.by_mm)
         half = next(h for h in pair if h.leaf == worst.leaf)
         y = (worst.from_mm + worst.to_mm) / 2
-    reach = max(float(half.wood.bounds[2]), width_at(half, y))
+    reach = max(float(half.wood.bounds[2]), float(half.width_at(np.array([y]))[0]))
     at = view.to_px(in_body(half, np.array([[reach, y]])))[0]
     outward = 1 if half.pose.half == "right" else -1
     unit = " in" if units == "inch" else ""
