@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -73,6 +73,23 @@ class SawnLeaf:
     @property
     def width_mm(self) -> float:
         return self.stand.width_mm
+
+    def half_turn(self) -> SawnLeaf:
+        """The same leaf with end 2 at the top of its picture."""
+        box = np.array([self.width_mm, self.length_mm])
+        return replace(
+            self,
+            stand=replace(self.stand, rotate_deg=self.stand.rotate_deg + 180.0),
+            outline_mm=box - self.outline_mm,
+            holes_mm=tuple(box - hole for hole in self.holes_mm),
+            width_end1_mm=self.width_end2_mm,
+            width_end2_mm=self.width_end1_mm,
+        )
+
+    @property
+    def upside_down(self) -> bool:
+        """Whether the picture's end 1 is the far end of the billet."""
+        return bool(np.cos(np.radians(self.stand.rotate_deg)) < 0)
 
     def depth_mm(self, side: Side) -> float:
         """Where the face lies in the billet, square to the cut."""

@@ -3,90 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
-from pathlib import Path
-from typing import Literal
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
 
 from seamlight.demo import saw
 from seamlight.demo.bench import Lying, bare_bench, bench_colour, lay, light_up, sensor, shade
 from seamlight.demo.lens import Phone, stand
 from seamlight.demo.noise import stream
 from seamlight.demo.saw import SawnPair
+from seamlight.demo.shot import SheetAt, Shot
 from seamlight.demo.truth import EndTruth, FaceTruth
-from seamlight.photo.flat import Points, Rgb
 from seamlight.photo.target import Paper, TargetSheet, sheet_picture, target_sheet
 
 Array = NDArray[np.float64]
+__all__ = ["SheetAt", "Shot", "photograph", "photograph_end", "photograph_pair", "raking_pair", "scan"]
+
 SHEET_PX_PER_MM = 8.0
-
-
-@dataclass(frozen=True)
-class SheetAt:
-    """A target sheet on the bench: its middle in mm from the leaf's middle, its turn, its print scale."""
-
-    x_mm: float
-    y_mm: float
-    turn_deg: float = 0.0
-    number: int = 1
-    paper: Paper = "a4"
-    print_scale: float = 1.0
-
-
-@dataclass(frozen=True, eq=False)
-class Shot:
-    """A picture, upright, and where everything in it truly is."""
-
-    rgb: Rgb
-    phone: Phone
-    things: tuple[Lying, ...]  # leaves first, in the order given
-    sheets: tuple[SheetAt, ...]
-    focal_35mm: float
-    dpi: float | None = None
-    tags: dict[int, Points] = field(default_factory=dict)  # tag id -> (4, 2) true corners in px
-
-    @property
-    def focal_px(self) -> float:
-        return self.phone.focal_px
-
-    def leaf_to_px(self, points_mm: Points, which: int = 0) -> Points:
-        """(n, 2) mm in a leaf's own frame -> (n, 2) px in the upright picture, centres at half-integers."""
-        thing = self.things[which]
-        return self.phone.to_px(thing.to_bench(points_mm), thing.lift_mm)
-
-    def px_to_leaf(self, points_px: Points, which: int = 0) -> Points:
-        """(n, 2) px -> (n, 2) mm in a leaf's own frame."""
-        thing = self.things[which]
-        return thing.from_bench(self.phone.to_plane(points_px, thing.lift_mm))
-
-    def save(
-        self, path: Path | str, *, orientation: int = 1, quality: int = 92, exif_focal: bool = True
-    ) -> Path:
-        """Write a JPEG (or PNG, TIFF, WebP by suffix) with EXIF: turn, focal length, or dpi for a scan.
-
-        The pixels are stored turned so that the EXIF orientation 1..8 brings them upright.
-        """
-        path = Path(path)
-        stored = np.ascontiguousarray(_unturn(self.rgb, orientation))
-        picture = Image.fromarray(stored)
-        exif = Image.Exif()
-        exif[0x0112] = orientation
-        exif[0x010F], exif[0x0110] = "Demo", "Invented phone"
-        if exif_focal and self.dpi is None:
-            lens = exif.get_ifd(0x8769)
-            lens[0xA405] = round(self.focal_35mm)
-            # a sensor of the usual phone size, 9.8 mm across its diagonal
-            lens[0x920A] = self.focal_35mm * 9.8 / 43.2666
-        dpi = (self.dpi, self.dpi) if self.dpi else None
-        extra = {"dpi": dpi} if dpi else {}
-        if path.suffix.lower() in (".jpg", ".jpeg", ".webp"):
-            extra["quality"] = quality  # type: ignore[assignment]
-        picture.save(path, exif=exif, **extra)  # type: ignore[arg-type]
-        return path
 
 
 def photograph(
@@ -170,8 +105,13 @@ def photograph_pair(
     """The opened pair in one picture: the left leaf is A, its right edge at B's left."""
     dice = stream(seed, "photograph pair")
     wide = a.width_mm + b.width_mm + gap_mm
-    left = _lying(a, (-(wide - a.width_mm) / 2, 0.0), 0.0, a.thickness_mm)
-    right = _lying(b, ((wide - b.width_mm) / 2, 0.0), 0.0, b.thickness_mm)
+    # each leaf turned by half its taper, so that the edges that will be joined lie along each other
+    lean_a, lean_b = (
+        float(np.degrees(np.arctan((one.width_end1_mm - one.width_end2_mm) / 2 / one.length_mm)))
+        for one in (a, b)
+    )
+    left = _joined(a, -gap_mm / 2, -lean_a, 1.0)
+    right = _joined(b, gap_mm / 2, lean_b, -1.0)
     sheets = (
         _around(dice, targets, (wide, max(a.length_mm, b.length_mm)), "a4", 1.0)
         if isinstance(targets, int)
@@ -240,11 +180,8 @@ def scan(
     dice = stream(seed, "scan")
     scale = dpi / 25.4
     turn = _turn(skew_deg)
-    shift = [
-        *np.array([float(dice.uniform(12, 25)), float(dice.uniform(12, 25))]),
-        max(0.0, -turn[0, 1] * face.length_mm),
-        max(0.0, -turn[1, 0] * face.width_mm),
-    ]
+    shift = np.array([max(0.0, -turn[0, 1] * face.length_mm), max(0.0, -turn[1, 0] * face.width_mm)])
+    shift = shift + dice.uniform(12.0, 25.0, 2)
     thing = Lying(face.rgb, _cover(face), face.px_per_mm, face.outline_mm, turn, shift, 0.0)
     size = thing.to_bench(face.outline_mm).max(axis=0) + 15.0
     rows, cols = int(size[1] * scale), int(size[0] * scale)
@@ -339,6 +276,15 @@ def _lying(face: FaceTruth, middle_mm: tuple[float, float], turn_deg: float, lif
     )  # fmt: skip
 
 
+def _joined(face: FaceTruth, edge_mm: float, turn_deg: float, edge: float) -> Lying:
+    """A leaf turned so that its right (edge 1) or left (-1) long edge lies along x = edge_mm."""
+    lying = _lying(face, (0.0, 0.0), turn_deg, face.thickness_mm)
+    mean_mm = (face.width_end1_mm + face.width_end2_mm) / 2
+    own = np.array([[face.width_mm / 2 + edge * mean_mm / 2, face.length_mm / 2]])
+    across = edge_mm - float(lying.to_bench(own)[0, 0])
+    return replace(lying, shift_mm=lying.shift_mm + np.array([across, 0.0]))
+
+
 def _sheet(at: SheetAt) -> tuple[Lying, TargetSheet]:
     """A printed sheet: what was drawn is scaled by the printer, the paper is not."""
     sheet = target_sheet(at.paper, at.number)
@@ -377,18 +323,3 @@ def _around(
         )
         for number, (x, y) in enumerate(places[:count], start=1)
     )
-
-
-def _unturn(rgb: Rgb, orientation: int) -> Rgb:
-    """The stored pixels that an EXIF orientation brings upright (CIPA DC-008, tag 0x0112)."""
-    stored: dict[int, Literal[0] | NDArray[np.uint8]] = {
-        1: rgb,
-        2: rgb[:, ::-1],
-        3: rgb[::-1, ::-1],
-        4: rgb[::-1],
-        5: rgb.transpose(1, 0, 2),
-        6: rgb.transpose(1, 0, 2)[::-1],
-        7: rgb.transpose(1, 0, 2)[::-1, ::-1],
-        8: rgb.transpose(1, 0, 2)[:, ::-1],
-    }
-    return np.asarray(stored[orientation], dtype=np.uint8)

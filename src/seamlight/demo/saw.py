@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
 from seamlight.demo.leaf import Check, Marks, SawnLeaf, Side, Stand
@@ -215,11 +216,13 @@ def face(
         noise: grey levels of sensor noise. blur_mm: sigma. contrast: multiplies the rings' own.
         bench: colour beyond the wood. turned: the picture lies half a turn round (end 2 at the top).
     """
+    if turned:
+        leaf = leaf.half_turn()
     outline = silhouette_on(leaf, side)
     flaws = flaws_on(leaf, side, outline)
-    holes = _through(leaf, side, flaws)
+    holes = tuple(flaw.outline_mm for flaw in flaws if flaw.kind == "hole")
     rgb, wood = face_picture(leaf, side, px_per_mm, outline, holes, lamp, noise, blur_mm, contrast, bench)
-    truth = FaceTruth(
+    return FaceTruth(
         leaf=leaf,
         side=side,
         rgb=rgb,
@@ -234,21 +237,12 @@ def face(
         width_end2_mm=leaf.width_end2_mm,
         thickness_mm=leaf.thickness_mm,
     )
-    return truth.turn() if turned else truth
-
-
-def _through(leaf: SawnLeaf, side: Side, flaws: tuple[Flaw, ...]) -> tuple[Points, ...]:
-    """Holes that show the bench: drilled ones and knots that fell out."""
-    del leaf, side
-    return tuple(flaw.outline_mm for flaw in flaws if flaw.kind == "hole")
 
 
 def _field(
     leaf: SawnLeaf, side: Side, step_mm: float, outline: Points, flaws: tuple[Flaw, ...]
 ) -> GrainField:
     """Truth on a grid; NaN off the wood and inside knots, holes and wane, where there are no ring lines."""
-    import shapely
-
     x = np.arange(step_mm / 2, leaf.width_mm, step_mm)
     y = np.arange(step_mm / 2, leaf.length_mm, step_mm)
     across, along = np.meshgrid(x, y)

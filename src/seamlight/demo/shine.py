@@ -41,7 +41,7 @@ def shine(leaf: SawnLeaf, side: Side, px_per_mm: float, rows: int, cols: int, la
 
 def runout_sign(leaf: SawnLeaf, side: Side) -> float:
     """+1 where a fibre that rises toward +v rises out of the face toward end 2, -1 where it dips."""
-    return -1.0 if leaf.mirrored(side) else 1.0
+    return -1.0 if leaf.mirrored(side) != leaf.upside_down else 1.0
 
 
 def _lamp(leaf: SawnLeaf, side: Side, lamp: str, x: F32, y: F32) -> F32:

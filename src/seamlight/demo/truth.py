@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,7 +45,6 @@ class FaceTruth:
     width_end1_mm: float
     width_end2_mm: float
     thickness_mm: float
-    turned: bool = False  # the picture lies half a turn round
 
     @property
     def width_mm(self) -> float:
@@ -59,18 +58,15 @@ class FaceTruth:
 
     def direction_deg(self, x_mm: Array, y_mm: Array) -> Array:
         """Exact direction of the ring lines at any points of the picture's leaf frame."""
-        return self.leaf.direction_deg(self.side, *self._own(x_mm, y_mm))
+        return self.leaf.direction_deg(self.side, x_mm, y_mm)
 
     def spacing_mm(self, x_mm: Array, y_mm: Array, over_mm: float = 6.0) -> Array:
         """Exact ring spacing square to the lines, the mean over `over_mm`."""
-        return self.leaf.spacing_mm(self.side, *self._own(x_mm, y_mm), over_mm)
+        return self.leaf.spacing_mm(self.side, x_mm, y_mm, over_mm)
 
     def ring_line(self, x_mm: float, at_y_mm: float, y_mm: Array) -> Array:
-        """x of the ring line through (x_mm, at_y_mm) at each y, in the picture's leaf frame."""
-        if not self.turned:
-            return self.leaf.ring_line(self.side, x_mm, at_y_mm, y_mm)
-        wide, long = self.width_mm, self.length_mm
-        return wide - self.leaf.ring_line(self.side, wide - x_mm, long - at_y_mm, long - np.asarray(y_mm))
+        """x of the ring line through (x_mm, at_y_mm) at each y."""
+        return self.leaf.ring_line(self.side, x_mm, at_y_mm, y_mm)
 
     def wander_mm(self, lines: int = 9) -> float:
         """Greatest departure of a ring line from its straight fit, over lines clear of knots and edges."""
@@ -90,37 +86,6 @@ class FaceTruth:
             low, high = flaw.outline_mm.min(axis=0) - 12.0, flaw.outline_mm.max(axis=0) + 12.0
             near |= (x > low[0]) & (x < high[0]) & (y > low[1]) & (y < high[1])
         return near
-
-    def _own(self, x_mm: Array, y_mm: Array) -> tuple[Array, Array]:
-        x, y = np.asarray(x_mm, dtype=np.float64), np.asarray(y_mm, dtype=np.float64)
-        return (self.width_mm - x, self.length_mm - y) if self.turned else (x, y)
-
-    def turn(self) -> FaceTruth:
-        """The same face photographed the other way up: end 2 at the top."""
-
-        def about(points: Points) -> Points:
-            return np.array([self.width_mm, self.length_mm]) - points
-
-        grid = self.field
-        field = GrainField(
-            self.width_mm - grid.x_mm[::-1],
-            self.length_mm - grid.y_mm[::-1],
-            grid.angle_deg[::-1, ::-1],
-            grid.spacing_mm[::-1, ::-1],
-            grid.coherence[::-1, ::-1],
-        )
-        return replace(
-            self,
-            rgb=np.ascontiguousarray(self.rgb[::-1, ::-1]),
-            wood=np.ascontiguousarray(self.wood[::-1, ::-1]),
-            outline_mm=about(self.outline_mm),
-            holes_mm=tuple(about(hole) for hole in self.holes_mm),
-            flaws=tuple(replace(flaw, outline_mm=about(flaw.outline_mm)) for flaw in self.flaws),
-            field=field,
-            width_end1_mm=self.width_end2_mm,
-            width_end2_mm=self.width_end1_mm,
-            turned=not self.turned,
-        )
 
     def as_flat(self) -> FlatLeaf:
         """The flat picture with exact scale, as the photo room would hand it on from a perfect photograph."""

@@ -155,7 +155,9 @@ def grow_log(
         figure=figure,
         figure_mm=figure_mm,
         bark_mm=1e6,
-        bark_waves=np.array([[0.5, 2 * np.pi / 160.0, 1.0], [0.25, 2 * np.pi / 47.0, 2.0], [0.12, 0.5, 0.3]]),
+        bark_waves=np.array(
+            [[0.5, 2 * np.pi / 430.0, 1.0], [0.22, 2 * np.pi / 130.0, 2.0], [0.06, 0.2, 0.3]]
+        ),
     )
     return _furnish(log, knots, pitch, stains, wane_mm)
 
