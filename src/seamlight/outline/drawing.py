@@ -59,7 +59,7 @@ def unit_of(drawing: Drawing, length: float, unit: DrawnUnit | None, where: str)
         name, mm = fits[0]
         return (
             mm,
-            f"{where}: the file does not say its unit; taken as {name}, which makes it {length * mm:.1f} mm long",
+            f"{where}: does not say its unit; taken as {name}, which makes it {length * mm:.1f} mm long",
         )
     raise Mistake(
         f"the file does not say its unit, and in none would {length:.4g} be the length of a guitar's body"

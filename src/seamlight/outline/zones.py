@@ -43,7 +43,7 @@ def zones_of(m: Measures) -> Zones:
 
 
 def for_back(outline: Outline) -> Outline:
-    """The plan shape of the back, as seen from outside: no soundhole, bridge or fingerboard; the edge band stays.
+    """The plan shape of the back, as seen from outside: no soundhole, bridge or fingerboard zone.
 
     Seen from behind, the halves of a body with a cutaway change places.
     """

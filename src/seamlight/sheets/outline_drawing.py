@@ -1,4 +1,4 @@
-"""What an outline's full-size drawing consists of, whatever it is written as: lines and words in the body frame."""
+"""What a full-size drawing of an outline consists of, whatever it is written as: lines and words."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from seamlight.outline.measure import half_width_at, polygon, side_edge, waist_of, widths, zone_polygons
+from seamlight.outline.measure import half_width_at, polygon, waist_of, widths, zone_polygons
 from seamlight.outline.shape import Outline
 from seamlight.photo.flat import Points
 from seamlight.units import Unit, show_length
@@ -46,14 +46,8 @@ class FullSize:
     words: tuple[Word, ...]
     box_mm: tuple[float, float, float, float]
 
-    @property
-    def diagonal_mm(self) -> float:
-        """From corner mark to corner mark, either way."""
-        left, top, right, bottom = self.box_mm
-        return float(np.hypot(right - left, bottom - top))
 
-
-_AROUND_MM = 8.0  # from the outline to the box of corner marks
+_AROUND_MM = 5.0  # from the outline to the box of corner marks
 _CROSS_MM = 4.0
 _ZONE_WORDS = {"soundhole": "soundhole", "bridge": "bridge and plate", "fingerboard": "fingerboard"}
 
@@ -67,7 +61,7 @@ def full_size(outline: Outline, *, half: bool, unit: Unit, left_handed: bool) ->
     x0, x1 = (0.0 if half else float(body[:, 0].min())), float(body[:, 0].max())
     top, bottom = float(body[:, 1].min()), float(body[:, 1].max())
     box = (x0 - _AROUND_MM, top - _AROUND_MM, x1 + _AROUND_MM, bottom + _AROUND_MM)
-    over = 6.0  # the centre line shows beyond both ends, to lay it on the seam
+    over = 4.0  # the centre line shows beyond both ends, to lay it on the seam
     lines = [
         Line("outline", body, closed=True),
         Line("centre line", np.array([[0.0, -over], [0.0, length + over]])),
@@ -75,7 +69,12 @@ def full_size(outline: Outline, *, half: bool, unit: Unit, left_handed: bool) ->
         *_width_lines(outline, half),
         *_corner_marks(box),
     ]
-    words = [*_direction_words(outline, half, left_handed), *_measure_words(outline, half, unit), *_zone_words(outline, half)]
+    diagonal_mm = float(np.hypot(box[2] - box[0], box[3] - box[1]))
+    words = [
+        *_direction_words(outline, half, left_handed),
+        *_measure_words(outline, half, unit, diagonal_mm),
+        *_zone_words(outline, half),
+    ]
     return FullSize(outline.name, tuple(lines), tuple(words), box)
 
 
@@ -98,79 +97,86 @@ def _zone_lines(outline: Outline, half: bool) -> list[Line]:
 def _zone_words(outline: Outline, half: bool) -> list[Word]:
     z = outline.zones
     places = {
-        "soundhole": z.soundhole_y_mm + 14,
-        "bridge": z.bridge_y_mm + 7,
-        "fingerboard": z.fingerboard_end_mm - 12,
+        "soundhole": z.soundhole_y_mm + 4,
+        "bridge": z.bridge_y_mm + 1,
+        "fingerboard": z.fingerboard_end_mm - 6,
     }
-    x = 6.0 if half else 0.0
-    align: Align = "left" if half else "middle"
-    there = zone_polygons(outline)
+    there = [str(zone) for zone in zone_polygons(outline)]
     return [
-        Word(said, x, places[zone], 3.4, "zones", align)
+        _beside(said, places[zone], 3.2, half, role="zones")
         for zone, said in _ZONE_WORDS.items()
-        if any(zone == name for name in there)
+        if zone in there
     ]
+
+
+def _beside(text: str, y: float, size: float, half: bool, role: Role = "measures") -> Word:
+    """Words in the middle of a whole body; on a half template to the right of its centre line."""
+    return Word(text, 8.0, y, size, role, "left") if half else Word(text, 0.0, y, size, role, "middle")
+
+
+def _width_places(outline: Outline) -> list[float]:
+    return list(waist_of(outline)[:3])
 
 
 def _width_lines(outline: Outline, half: bool) -> list[Line]:
     found = []
-    for y in waist_of(outline)[:3]:
+    for y in _width_places(outline):
         at = np.array([y])
-        right = float(half_width_at(outline, at)[0])
         left = 0.0 if half else -float(half_width_at(outline, at, "left")[0])
-        found.append(Line("measures", np.array([[left, y], [right, y]])))
+        found.append(Line("measures", np.array([[left, y], [float(half_width_at(outline, at)[0]), y]])))
     return found
 
 
-def _measure_words(outline: Outline, half: bool, unit: Unit) -> list[Word]:
+def _free_from(outline: Outline, y: float) -> float:
+    """Where words may start at a height, right of the fingerboard and the soundhole."""
+    z = outline.zones
+    board = z.fingerboard_half_width_mm if y < z.fingerboard_end_mm + 5 else 0.0
+    chord = float(np.sqrt(max((z.soundhole_mm / 2) ** 2 - (y - z.soundhole_y_mm) ** 2, 0.0)))
+    return max(board, chord, 3.0) + 3.0
+
+
+def _measure_words(outline: Outline, half: bool, unit: Unit, diagonal_mm: float) -> list[Word]:
     other: Unit = "inch" if unit == "mm" else "mm"
-    length = float(outline.half_mm[-1, 1])
-    waist, width = waist_of(outline), widths(outline)
 
     def said(mm: float) -> str:
         return f"{show_length(mm, unit)}, {show_length(mm, other)}"
 
     found = []
-    rows = zip(("upper bout", "waist", "lower bout"), width, waist[:3], strict=True)
-    for name, full, at in rows:
-        edge = float(side_edge(outline)[:, 0].max()) * 0.42
-        text = f"{name} {said(full)}, {show_length(at, unit)} from the neck end"
-        if half:
-            found.append(Word(f"half {name} {said(full / 2)}", 4.0, at - 1.5, 3.2, align="left"))
-        else:
-            found.append(Word(text, edge * 0.0 + 4.0, at - 1.5, 3.2, align="left"))
-    x, align = (8.0, "left") if half else (0.0, "middle")
-    below = (waist.lower_at_mm + length) / 2
-    kind = "back" if _is_back(outline) else "top"
-    title = f"{outline.name}, {kind}" + (", half template" if half else "")
-    found.append(Word(title, x, below, 6.0, align=align))  # type: ignore[arg-type]
-    found.append(Word(f"length {said(length)}", x, below + 7, 3.6, align=align))  # type: ignore[arg-type]
-    found.append(Word("the middle of the line is the outline", x, below + 13, 3.2, align=align))  # type: ignore[arg-type]
-    return found
+    names = ("upper bout", "waist", "lower bout")
+    for name, full, y in zip(names, widths(outline), _width_places(outline), strict=True):
+        x = _free_from(outline, y)
+        text = f"half {name} {said(full / 2)}" if half else f"{name} {said(full)}"
+        found.append(Word(text, x, y - 1.5, 3.0, align="left"))
+        found.append(Word(f"{show_length(y, unit)} from the neck end", x, y + 3.7, 3.0, align="left"))
+    length = float(outline.half_mm[-1, 1])
+    below = waist_of(outline).lower_at_mm + 0.36 * (length - waist_of(outline).lower_at_mm)
+    title = f"{outline.name}, {'back' if _is_back(outline) else 'top'}{', half template' if half else ''}"
+    rows = (
+        (title, 6.0),
+        (f"length {said(length)}", 3.6),
+        ("the middle of the line is the outline", 3.2),
+        (f"corner cross to corner cross: {said(diagonal_mm)}, both ways", 3.2),
+    )
+    return [*found, *(_beside(text, below + 7.0 * i, size, half) for i, (text, size) in enumerate(rows))]
 
 
 def _direction_words(outline: Outline, half: bool, left_handed: bool) -> list[Word]:
-    length = float(outline.half_mm[-1, 1])
-    waist = waist_of(outline)
-    y = (waist.waist_at_mm + waist.lower_at_mm) / 2
-    x, align = (8.0, "left") if half else (0.0, "middle")
-    back = _is_back(outline)
-    seen = "seen from outside: the back, from behind" if back else "seen from outside: the top, from the front"
-    words = [
-        Word("NECK END", x, 9.0, 4.2, align=align),  # type: ignore[arg-type]
-        Word("TAIL END", x, length - 6.0, 4.2, align=align),  # type: ignore[arg-type]
-    ]
+    length, z, back = float(outline.half_mm[-1, 1]), outline.zones, _is_back(outline)
+    words = [_beside("NECK END", 9.0, 4.2, half), _beside("TAIL END", length - 6.0, 4.2, half)]
+    hole_to_bridge = (z.soundhole_y_mm + z.soundhole_mm / 2 + z.bridge_y_mm - z.bridge_length_mm / 2) / 2
+    seen = "seen from outside: the back from behind" if back else "seen from outside: the top from the front"
     if half:
-        reach = float(half_width_at(outline, np.array([y]))[0])
-        words.append(Word("half template: turn it over on the centre line", 8.0, y, 3.4, align="left"))
-        words.append(Word("CENTRE LINE (straight edge)", 8.0, y + 6, 3.4, align="left"))
-        return words if reach else words
-    bass_left = back == left_handed
-    sides = ("BASS SIDE", "TREBLE SIDE") if bass_left else ("TREBLE SIDE", "BASS SIDE")
-    reach = float(half_width_at(outline, np.array([y]))[0]) * 0.62
-    words += [Word(sides[0], -reach, y, 4.2), Word(sides[1], reach, y, 4.2)]
-    words.append(Word(seen, 0.0, y - 18.0 if back else waist.waist_at_mm + 24.0, 3.4))
-    return words
+        words.append(
+            _beside(
+                "CENTRE LINE along the straight edge; turn over for the other half", hole_to_bridge, 3.0, half
+            )
+        )
+        return words
+    # left in the drawing: the bass side of a right-handed top, the treble side of its back
+    sides = ("BASS SIDE", "TREBLE SIDE") if back == left_handed else ("TREBLE SIDE", "BASS SIDE")
+    reach = 0.72 * float(half_width_at(outline, np.array([hole_to_bridge]))[0])
+    words += [Word(sides[0], -reach, hole_to_bridge, 4.2), Word(sides[1], reach, hole_to_bridge, 4.2)]
+    return [*words, _beside(seen, hole_to_bridge, 3.4, half)]
 
 
 def _corner_marks(box: tuple[float, float, float, float]) -> list[Line]:

@@ -21,14 +21,14 @@ from seamlight.whole_file import whole_file
 Paper = Literal["a4", "letter", "a3", "roll"]
 PT = float(_PT)
 
-# ISO 216 for A4 and A3 (from memory); Letter is 8 1/2 x 11 in; the roll is 24 in wide and as long as it takes.
+# ISO 216 for A4 and A3 (from memory); Letter is 8 1/2 x 11 in; the roll is 24 in wide and cut to length.
 PAPER_MM: dict[Paper, tuple[float, float]] = {
     "a4": (210.0, 297.0),
     "letter": (215.9, 279.4),
     "a3": (297.0, 420.0),
     "roll": (609.6, 0.0),
 }
-MARGIN_MM = 16.0  # home printers reach to about 5 mm; the check bars stand in the margin
+MARGIN_MM = 15.0  # home printers reach to about 5 mm; the check bars stand in the margin
 BAR_MM = 150.0
 FONT, FONT_BOLD = "Helvetica", "Helvetica-Bold"
 
@@ -65,7 +65,9 @@ def printable(text: str) -> str:
     return text.encode("cp1252", "replace").decode("cp1252")
 
 
-def set_ink(canvas: Any, colour: Colour = INK, line_mm: float = 0.25, dash_mm: tuple[float, ...] = ()) -> None:
+def set_ink(
+    canvas: Any, colour: Colour = INK, line_mm: float = 0.25, dash_mm: tuple[float, ...] = ()
+) -> None:
     """Line and fill colour, line width and dash; () is a solid line."""
     red, green, blue = (part / 255 for part in colour)
     canvas.setStrokeColorRGB(red, green, blue)
@@ -93,7 +95,9 @@ def put_text(
     canvas.translate(x_mm * PT, y_mm * PT)
     canvas.rotate(turn_deg)
     canvas.setFont(FONT_BOLD if bold else FONT, size_mm * PT)
-    put = {"left": canvas.drawString, "middle": canvas.drawCentredString, "right": canvas.drawRightString}[align]
+    put = {"left": canvas.drawString, "middle": canvas.drawCentredString, "right": canvas.drawRightString}[
+        align
+    ]
     put(0, 0, printable(text))
     canvas.restoreState()
 
@@ -104,7 +108,7 @@ def text_width_mm(text: str, size_mm: float, bold: bool = False) -> float:
 
 
 def draw_check_bars(canvas: Any, x_mm: float = 7.0, y_mm: float = 7.0, thick_mm: float = 1.0) -> None:
-    """Two solid bars, each exactly 150 mm long, along the paper's lower and left edge, with what to do with them.
+    """Two solid bars, each exactly 150 mm long, along the paper's lower and left edge, and what they are for.
 
     The one across runs from x + 8 at height y, the one up from y + 8 at x; (x, y) in the lower left margin.
     """
@@ -116,7 +120,16 @@ def draw_check_bars(canvas: Any, x_mm: float = 7.0, y_mm: float = 7.0, thick_mm:
     canvas.restoreState()
     said = "150 mm: measure both bars; if they are not 150, print again at 100 %, without fitting to the page"
     put_text(canvas, said, start_x + BAR_MM / 2, y_mm + thick_mm + 1.0, 2.6, align="middle", colour=QUIET)
-    put_text(canvas, "150 mm", x_mm + thick_mm + 3.0, start_y + BAR_MM / 2, 2.6, align="middle", colour=QUIET, turn_deg=90)
+    put_text(
+        canvas,
+        "150 mm",
+        x_mm + thick_mm + 3.0,
+        start_y + BAR_MM / 2,
+        2.6,
+        align="middle",
+        colour=QUIET,
+        turn_deg=90,
+    )
 
 
 def draw_heading(canvas: Any, page_mm: tuple[float, float], left: str, right: str = "") -> None:

@@ -40,7 +40,9 @@ def _count(need_mm: float, window_mm: float) -> int:
     return max(1, ceil((need_mm - OVERLAP_MM) / (window_mm - OVERLAP_MM) - 1e-9))
 
 
-def tiling(box_mm: tuple[float, float, float, float], page_mm: tuple[float, float], margin_mm: float) -> Tiling:
+def tiling(
+    box_mm: tuple[float, float, float, float], page_mm: tuple[float, float], margin_mm: float
+) -> Tiling:
     """The fewest sheets that show a box, the paper upright or lying, the drawing in their middle.
 
     Args:
