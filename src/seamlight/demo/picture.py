@@ -17,6 +17,7 @@ from seamlight.photo.flat import Mask, Points, Rgb
 
 Array = NDArray[np.float64]
 ACROSS_PX, ALONG_PX = 6.0, 1.5  # texture tiles: px per mm of ring radius, px per mm of length
+FRESH_PER_MM = 60.0  # mm along the tile for each mm of depth
 
 
 def silhouette_on(leaf: SawnLeaf, side: Side) -> Points:
@@ -41,7 +42,7 @@ def face_picture(
     """The picture and the wood's mask, pixel (0, 0) at the leaf frame's origin."""
     rows, cols = int(np.ceil(leaf.length_mm * px_per_mm)), int(np.ceil(leaf.width_mm * px_per_mm))
     radius, along = ring_radius_picture(leaf, side, px_per_mm, rows, cols)
-    dark, light = _figure(leaf, radius, along, px_per_mm, contrast)
+    dark, light = _figure(leaf, leaf.depth_mm(side), radius, along, px_per_mm, contrast)
     light += shine(leaf, side, px_per_mm, rows, cols, lamp)
     wood = leaf.log.wood
     planes = []
@@ -91,7 +92,7 @@ def _textures(seed: int) -> tuple[F32, F32, F32]:
     fine = tile(dice, 1024, 2048, 3.0, 0.5)
     broad = tile(dice, 1024, 2048, 22.0, 2.5)
     fleck = tile(dice, 1024, 2048, 0.45, 16.0)
-    return np.asarray(0.75 * fine + 0.65 * broad, dtype=np.float32), broad, fleck
+    return fine, broad, fleck
 
 
 @lru_cache(maxsize=4)
@@ -101,21 +102,26 @@ def _pores(seed: int, width_mm: float, length_mm: float) -> F32:
     return np.asarray(np.clip(noise - 1.0, 0.0, 1.4), dtype=np.float32)
 
 
-def _figure(leaf: SawnLeaf, radius: F32, along: F32, px_per_mm: float, contrast: float) -> tuple[F32, F32]:
+def _figure(
+    leaf: SawnLeaf, depth_mm: float, radius: F32, along: F32, px_per_mm: float, contrast: float
+) -> tuple[F32, F32]:
     """How far each pixel goes toward latewood, and a brightness factor from fibre, pores and fleck."""
     log, wood = leaf.log, leaf.log.wood
     index = (radius * np.float32(1.0 / TABLE_STEP_MM)).astype(np.int32)
     table = darkness_table(log.years, wood, log.seed, 0.3 / px_per_mm) * np.float32(contrast)
     dark = table.take(index, mode="clip")
     across, down = radius * np.float32(ACROSS_PX), along * np.float32(ALONG_PX)
-    fibre, _, fleck = _textures(log.seed)
+    fine, broad, fleck = _textures(log.seed)
+    # fibres, pores and rays end within a kerf: at another depth others show; broad streaks go on
+    deeper = down + np.float32(FRESH_PER_MM * ALONG_PX * depth_mm)
 
-    def lay(texture: F32) -> F32:
+    def lay(texture: F32, at: F32 = deeper) -> F32:
         return np.asarray(
-            cv2.remap(texture, across, down, cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP), dtype=np.float32
+            cv2.remap(texture, across, at, cv2.INTER_LINEAR, borderMode=cv2.BORDER_WRAP), dtype=np.float32
         )
 
-    light = lay(fibre)
+    light = np.float32(0.75) * lay(fine)
+    light += np.float32(0.65) * lay(broad, down)
     light *= np.float32(wood.fibre)
     light += np.float32(1.0)
     if wood.fleck > 0.05:
