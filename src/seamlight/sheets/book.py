@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from seamlight.layout.opening import Layout, Opening
 from seamlight.photo.flat import FlatLeaf, Points, Rgb
-from seamlight.sheets.ink import PAPER
+from seamlight.sheets.ink import PAPER, Colour
 from seamlight.sheets.pose import LeafPose, body_length_mm, poses
 
 
@@ -54,6 +54,7 @@ def book_matched(
     px_per_mm: float,
     *,
     view: View | None = None,
+    paper: Colour = PAPER,
     other_a: FlatLeaf | None = None,
     other_b: FlatLeaf | None = None,
 ) -> Rgb:
@@ -72,7 +73,7 @@ def book_matched(
     if flat_b is None:
         flat_b = mirrored(flat_a)
     canvas = np.empty((window.height, window.width, 3), np.float32)
-    canvas[:] = PAPER
+    canvas[:] = paper
     for flat, pose in zip((flat_a, flat_b), poses(opening, layout.outline), strict=True):
         colour, cover = seen_in(flat, pose, window)
         cover = (cover * _own_half(pose, window))[..., None]

@@ -73,3 +73,10 @@ def pdf_font(bold: bool = False) -> str:
     name, path = ("Vera-Bold", VERA_BOLD) if bold else ("Vera", VERA)
     pdfmetrics.registerFont(TTFont(name, str(path)))
     return name
+
+
+def known(text: str) -> str:
+    """Text with `?` for each letter that the lettering lacks."""
+    pdf_font()
+    has = pdfmetrics.getFont("Vera").face.charWidths
+    return "".join(c if ord(c) in has else "?" for c in text)

@@ -13,7 +13,7 @@ from seamlight.outline import zone_polygons
 from seamlight.photo.flat import FlatLeaf, Points
 from seamlight.sheets.book import View, book_matched
 from seamlight.sheets.halves import Half, halves, least_room
-from seamlight.sheets.ink import INK, WARN
+from seamlight.sheets.ink import INK, PAPER, WARN, Colour
 from seamlight.sheets.lines import Layer, Stroke, tag, words_on_wood
 from seamlight.sheets.pose import half_edge
 from seamlight.sheets.words import bare
@@ -36,6 +36,7 @@ class Look:
 
     line: float = 1.6
     letters: float = 20.0
+    paper: Colour = PAPER
 
     @property
     def outline(self) -> Stroke:
@@ -77,6 +78,7 @@ def draw_opening(
         pictures.b,
         view.px_per_mm,
         view=view,
+        paper=look.paper,
         other_a=pictures.other_a,
         other_b=pictures.other_b,
     )

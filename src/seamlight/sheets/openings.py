@@ -96,9 +96,9 @@ def _title(canvas: Image.Image, layout: Layout, alone: bool, units: Unit) -> Non
     room = canvas.width - 2 * GAP
     title = f"Ways to open this pair: {purpose(layout)}"
     draw.text((GAP, GAP), cut_to(title, room, TITLE, True), font=letters(TITLE, True), fill=INK)
-    trims = f"{length(layout.settings.trim_mm, units)} beside the outline, {length(layout.settings.end_trim_mm, units)} at its ends"
+    trims = f"{length(layout.settings.trim_mm, units)}, {length(layout.settings.end_trim_mm, units)} at the ends"
     said = "leaf B not photographed: A's mirror stands in" if alone else a_and_b(layout)
-    line = f"Neck up, seen from the front. Leaves: {said}. Trim: {trims}."
+    line = f"Seen from the front, neck up; edges and ends are leaf A's. {said[0].upper()}{said[1:]}. Trim {trims}."
     draw.text((GAP, GAP + TITLE * 1.45), cut_to(line, room, TEXT), font=letters(TEXT), fill=QUIET)
 
 

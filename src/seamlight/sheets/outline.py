@@ -33,8 +33,12 @@ def sheet_outline(
         left_handed: swaps bass and treble side.
 
     Raises:
-        Mistake: another ending, no such paper, or a folder that cannot be written to.
+        Mistake: another ending, no such paper, a half of unlike halves, or a folder that is not there.
     """
+    if half and outline.left_half_mm is not None:
+        raise Mistake(
+            "its halves differ, so half a template is not enough", where=outline.name, do="draw it whole"
+        )
     drawing = full_size(outline, half=half, unit=unit, left_handed=left_handed)
     suffix = Path(path).suffix.lower()
     if suffix == ".pdf":

@@ -73,7 +73,7 @@ def full_size(outline: Outline, *, half: bool, unit: Unit, left_handed: bool) ->
     words = [
         *_direction_words(outline, half, left_handed),
         *_measure_words(outline, half, unit, diagonal_mm),
-        *_zone_words(outline, half),
+        *_zone_words(outline),
     ]
     return FullSize(outline.name, tuple(lines), tuple(words), box)
 
@@ -94,7 +94,7 @@ def _zone_lines(outline: Outline, half: bool) -> list[Line]:
     return kept
 
 
-def _zone_words(outline: Outline, half: bool) -> list[Word]:
+def _zone_words(outline: Outline) -> list[Word]:
     z = outline.zones
     places = {
         "soundhole": z.soundhole_y_mm + 4,
@@ -102,16 +102,12 @@ def _zone_words(outline: Outline, half: bool) -> list[Word]:
         "fingerboard": z.fingerboard_end_mm - 6,
     }
     there = [str(zone) for zone in zone_polygons(outline)]
-    return [
-        _beside(said, places[zone], 3.2, half, role="zones")
-        for zone, said in _ZONE_WORDS.items()
-        if zone in there
-    ]
+    return [_beside(said, places[zone], 3.2, "zones") for zone, said in _ZONE_WORDS.items() if zone in there]
 
 
-def _beside(text: str, y: float, size: float, half: bool, role: Role = "measures") -> Word:
-    """Words in the middle of a whole body; on a half template to the right of its centre line."""
-    return Word(text, 8.0, y, size, role, "left") if half else Word(text, 0.0, y, size, role, "middle")
+def _beside(text: str, y: float, size: float, role: Role = "measures") -> Word:
+    """Words just right of the centre line."""
+    return Word(text, 4.0, y, size, role, "left")
 
 
 def _width_places(outline: Outline) -> list[float]:
@@ -131,8 +127,9 @@ def _free_from(outline: Outline, y: float) -> float:
     """Where words may start at a height, right of the fingerboard and the soundhole."""
     z = outline.zones
     board = z.fingerboard_half_width_mm if y < z.fingerboard_end_mm + 5 else 0.0
-    chord = float(np.sqrt(max((z.soundhole_mm / 2) ** 2 - (y - z.soundhole_y_mm) ** 2, 0.0)))
-    return max(board, chord, 3.0) + 3.0
+    near = max(abs(y - z.soundhole_y_mm) - 6.0, 0.0)  # words reach as far above and below
+    chord = float(np.sqrt(max((z.soundhole_mm / 2) ** 2 - near**2, 0.0)))
+    return max(board, chord, 1.0) + 3.0
 
 
 def _measure_words(outline: Outline, half: bool, unit: Unit, diagonal_mm: float) -> list[Word]:
@@ -157,26 +154,27 @@ def _measure_words(outline: Outline, half: bool, unit: Unit, diagonal_mm: float)
         ("the middle of the line is the outline", 3.2),
         (f"corner cross to corner cross: {said(diagonal_mm)}, both ways", 3.2),
     )
-    return [*found, *(_beside(text, below + 7.0 * i, size, half) for i, (text, size) in enumerate(rows))]
+    return [*found, *(_beside(text, below + 7.0 * i, size) for i, (text, size) in enumerate(rows))]
 
 
 def _direction_words(outline: Outline, half: bool, left_handed: bool) -> list[Word]:
     length, z, back = float(outline.half_mm[-1, 1]), outline.zones, _is_back(outline)
-    words = [_beside("NECK END", 9.0, 4.2, half), _beside("TAIL END", length - 6.0, 4.2, half)]
+    words = [_beside("NECK END", 12.0, 4.2), _beside("TAIL END", length - 8.0, 4.2)]
     hole_to_bridge = (z.soundhole_y_mm + z.soundhole_mm / 2 + z.bridge_y_mm - z.bridge_length_mm / 2) / 2
     seen = "seen from outside: the back from behind" if back else "seen from outside: the top from the front"
+    # left in the drawing: the bass side of a right-handed top, the treble side of its back
+    sides = ("BASS SIDE", "TREBLE SIDE") if back == left_handed else ("TREBLE SIDE", "BASS SIDE")
     if half:
+        words.append(_beside(f"{sides[1]}, {seen}", hole_to_bridge, 3.4))
         words.append(
             _beside(
-                "CENTRE LINE along the straight edge; turn over for the other half", hole_to_bridge, 3.0, half
+                "centre line along the straight edge; turn over for the other half", hole_to_bridge + 6, 3.0
             )
         )
         return words
-    # left in the drawing: the bass side of a right-handed top, the treble side of its back
-    sides = ("BASS SIDE", "TREBLE SIDE") if back == left_handed else ("TREBLE SIDE", "BASS SIDE")
     reach = 0.72 * float(half_width_at(outline, np.array([hole_to_bridge]))[0])
     words += [Word(sides[0], -reach, hole_to_bridge, 4.2), Word(sides[1], reach, hole_to_bridge, 4.2)]
-    return [*words, _beside(seen, hole_to_bridge, 3.4, half)]
+    return [*words, _beside(seen, hole_to_bridge, 3.4)]
 
 
 def _corner_marks(box: tuple[float, float, float, float]) -> list[Line]:

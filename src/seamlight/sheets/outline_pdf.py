@@ -43,8 +43,8 @@ def write_pdf(drawing: FullSize, path: Path | str, paper: Paper) -> None:
 def _on_roll(drawing: FullSize) -> Tiling:
     left, top, right, bottom = drawing.box_mm
     width = PAPER_MM["roll"][0]
-    window = (width - 2 * MARGIN_MM, max(bottom - top, 180.0))
-    tile = Tile(1, 0, 0, (left + right - window[0]) / 2, top)
+    window = (width - 2 * MARGIN_MM, max(bottom - top, 180.0) + 12.0)
+    tile = Tile(1, 0, 0, (left + right - window[0]) / 2, top - 6.0)
     return Tiling((tile,), 1, 1, window, (width, window[1] + 2 * MARGIN_MM))
 
 

@@ -1,0 +1,158 @@
+"""The contact sheet: every pair of a rack at a glance, then leaves alone and files that failed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import date
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+from reportlab.lib.utils import ImageReader
+
+from seamlight.layout.opening import Layout
+from seamlight.layout.rack import Rack, RackPair
+from seamlight.sheets.book import View, body_view
+from seamlight.sheets.ink import INK, QUIET, WARN, Colour, cut_to, fold, known, pdf_font
+from seamlight.sheets.opened import Look, Pictures, draw_opening
+from seamlight.sheets.page import PAPER_MM, PT, Paper, paper_of, pdf_pages
+from seamlight.sheets.table import pair_name
+from seamlight.sheets.words import heading, verdict, verdict_sentence
+from seamlight.units import Unit
+
+MARGIN_MM, GAP_MM = 12.0, 6.0
+COLUMNS = 3
+LINE_MM = 3.6
+TEXT_MM = 2.7  # letter size
+PX_PER_PAGE_MM = 7.0
+
+
+def contact_sheet(
+    rack: Rack, path: Path | str, *, paper: str = "a4", units: Unit = "mm", made_on: date
+) -> None:
+    """Write the contact sheet as a PDF, as many pages as it takes.
+
+    Raises:
+        Mistake: there is no such paper, or the file cannot be written.
+    """
+    sheet = paper_of(paper)
+    with pdf_pages(path, _size(sheet), "Contact sheet") as canvas:
+        page = _Page(canvas, _size(sheet), made_on, len(rack.pairs))
+        for i, pair in enumerate(rack.pairs):
+            page.cell(i % COLUMNS, pair, units)
+        page.lists(rack)
+
+
+def _size(paper: Paper) -> tuple[float, float]:
+    wide, high = PAPER_MM[paper]
+    return wide, high or 2 * wide
+
+
+class _Page:
+    """Where the next row goes; turns the page when it is full. mm from the top left."""
+
+    def __init__(self, canvas: Any, size_mm: tuple[float, float], made_on: date, pairs: int) -> None:
+        self.canvas, self.size, self.made_on, self.pairs = canvas, size_mm, made_on, pairs
+        self.number = 0
+        self.wide = (size_mm[0] - 2 * MARGIN_MM - (COLUMNS - 1) * GAP_MM) / COLUMNS
+        self.picture_high = self.wide * 1.22
+        self.row_top = 0.0
+        self.row_high = 0.0
+        self._start()
+
+    def _start(self) -> None:
+        if self.number:
+            self.canvas.showPage()
+        self.number += 1
+        self._text(f"The rack: {self.pairs} pairs", MARGIN_MM, MARGIN_MM + 3, 4.4, bold=True)
+        said = f"{self.made_on.isoformat()}, page {self.number}"
+        wide = self.canvas.stringWidth(said, pdf_font(), TEXT_MM * PT) / PT
+        self._text(said, self.size[0] - MARGIN_MM - wide, MARGIN_MM + 3, TEXT_MM, QUIET)
+        self.row_top, self.row_high = MARGIN_MM + 9, 0.0
+
+    def _text(
+        self, text: str, x: float, y: float, size: float = TEXT_MM, colour: Colour = INK, bold: bool = False
+    ) -> None:
+        self.canvas.setFillColorRGB(*(c / 255 for c in colour))
+        self.canvas.setFont(pdf_font(bold), size * PT)
+        self.canvas.drawString(x * PT, (self.size[1] - y) * PT, known(text))
+
+    def cell(self, column: int, pair: RackPair, units: Unit) -> None:
+        """One pair: its picture, its name and match, a line for each outline."""
+        if column == 0:
+            self.row_top, self.row_high = self.row_top + self.row_high, 0.0
+        lines = list(_said(pair, units))
+        high = self.picture_high + LINE_MM * (len(lines) + 1.6) + GAP_MM
+        if column == 0 and self.row_top + high > self.size[1] - MARGIN_MM:
+            self._start()
+        self.row_high = max(self.row_high, high)
+        x, y = MARGIN_MM + column * (self.wide + GAP_MM), self.row_top
+        picture = _thumbnail(pair, self.wide, self.picture_high, units)
+        wide, tall = (n / PX_PER_PAGE_MM for n in picture.size)
+        self.canvas.drawImage(
+            _jpeg(picture), (x + (self.wide - wide) / 2) * PT, (self.size[1] - y - tall) * PT, wide * PT, tall * PT
+        )
+        y += self.picture_high + LINE_MM
+        match = pair.pair.registration
+        name = f"{pair_name(pair)}  match {match.match:.2f}" if match else pair_name(pair)
+        self._text(cut_to(name, self.wide, 2.9, True), x, y, 2.9, bold=True)
+        for text, colour in lines:
+            y += LINE_MM
+            self._text(cut_to(text, self.wide, TEXT_MM), x, y, TEXT_MM, colour)
+
+    def lists(self, rack: Rack) -> None:
+        """Leaves without a partner and files that failed, by name."""
+        self.row_top += self.row_high
+        wide = self.size[0] - 2 * MARGIN_MM
+        blocks = (
+            ("Leaves without a partner", [path.name for path in rack.alone]),
+            ("Files that failed", [f"{path.name}: {why}" for path, why in rack.failed]),
+        )
+        for head, entries in blocks:
+            if not entries:
+                continue
+            self._line(head, 3.2, bold=True)
+            for entry in entries:
+                for text in fold(entry, wide, TEXT_MM):
+                    self._line(text, TEXT_MM)
+            self.row_top += LINE_MM
+
+    def _line(self, text: str, size: float, bold: bool = False) -> None:
+        self.row_top += LINE_MM * (1.4 if bold else 1.0)
+        if self.row_top > self.size[1] - MARGIN_MM:
+            self._start()
+            self.row_top += LINE_MM
+        self._text(text, MARGIN_MM, self.row_top, size, bold=bold)
+
+
+def shown_layout(pair: RackPair) -> Layout:
+    """The outline whose picture stands for a pair: the first that fits, else the first asked for."""
+    return next((lay for lay in pair.layouts if lay.openings[0].fits), pair.layouts[0])
+
+
+def _said(pair: RackPair, units: Unit) -> Iterator[tuple[str, Colour]]:
+    shown = shown_layout(pair)
+    yield f"{shown.outline.name} shown, {heading(shown.openings[0], 1)[3:]}", QUIET
+    for layout in pair.layouts:
+        best = layout.openings[0]
+        colour = INK if verdict(best) == "fits" else WARN
+        yield f"{layout.outline.name}: {verdict_sentence(best, units)}; score {best.score:.0f}", colour
+
+
+def _thumbnail(pair: RackPair, wide_mm: float, high_mm: float, units: Unit) -> Image.Image:
+    layout = shown_layout(pair)
+    opening = layout.openings[0]
+    loose = body_view(layout, (opening,), 1.0)
+    full_wide, full_high = -2 * loose.left_mm + 70, loose.height + 4.0
+    px_per_mm = min(wide_mm / full_wide, high_mm / full_high) * PX_PER_PAGE_MM
+    view = View(px_per_mm, -full_wide / 2, loose.top_mm - 2, int(full_wide * px_per_mm), int(full_high * px_per_mm))
+    b = pair.pair.b
+    pictures = Pictures(pair.pair.a.flat, b.flat if b is not None else None)
+    return draw_opening(layout, opening, pictures, view, Look(1.1, 15, (255, 255, 255)), units)
+
+
+def _jpeg(picture: Image.Image) -> ImageReader:
+    file = BytesIO()
+    picture.save(file, "JPEG", quality=88)
+    return ImageReader(file)

@@ -1,0 +1,88 @@
+"""What one leaf says, in words and figures: beside its picture and in the terminal."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from seamlight.grain.flaw import Flaw
+from seamlight.grain.reading import Reading, Thirds
+from seamlight.sheets.words import length
+from seamlight.units import Unit
+from seamlight.units.parse import MM_PER_INCH
+
+
+def figures(reading: Reading, units: Unit) -> list[tuple[str, list[str]]]:
+    """Headed lines: size, scale, grain, rings, flaws."""
+    flat = reading.flat
+    out = [
+        (
+            "Leaf",
+            [
+                f"{length(flat.length_mm, units)} long",
+                f"{length(flat.width_end1_mm, units)} wide at end 1, {length(flat.width_end2_mm, units)} at end 2",
+            ],
+        ),
+        ("Scale", [f"from {_how(flat.scale.how)}; good to {length(flat.scale.error_mm, units)} over the length"]),
+        ("Grain", _grain(reading, units)),
+        ("Lines per inch, left / middle / right", [thirds(per_inch(reading.spacing_mm), 0)]),
+    ]
+    if reading.end is not None:
+        said = f"{thirds(reading.end.thirds, 0)} degrees (90 is quartered)"
+        nearer = reading.end.quartered_edge
+        out.append(
+            ("Ring to face, left / middle / right", [f"{said}; {nearer} edge nearer quarter" if nearer else said])
+        )
+    listed = [f"{n} {flaw_words(flaw, units)}" for n, flaw in enumerate(reading.flaws)]
+    out.append(("Flaws", listed or ["none found"]))
+    return out
+
+
+def _how(how: str) -> str:
+    return {
+        "tags": "the printed target sheets",
+        "px": "the px/mm given",
+        "dpi": "the dpi given",
+        "size": "the leaf's size as given",
+    }[how]
+
+
+def _grain(reading: Reading, units: Unit) -> list[str]:
+    if reading.angle_deg is None:
+        return ["direction could not be read"]
+    side = "straight" if abs(reading.angle_deg) < 0.05 else f"{abs(reading.angle_deg):.1f} degrees"
+    toward = "" if side == "straight" else f" toward the {'right' if reading.angle_deg > 0 else 'left'} at end 2"
+    said = [f"{side}{toward} on the whole"]
+    if reading.wander_mm is not None:
+        said.append(f"lines wander {length(reading.wander_mm, units)} from straight at most")
+    return said
+
+
+def per_inch(spacing_mm: Thirds) -> Thirds:
+    """Lines per inch for each third, from ring spacing."""
+
+    def turned(mm: float | None) -> float | None:
+        return MM_PER_INCH / mm if mm else None
+
+    return Thirds(turned(spacing_mm.left), turned(spacing_mm.middle), turned(spacing_mm.right))
+
+
+def thirds(values: Thirds, decimals: int) -> str:
+    """Left / middle / right; `-` where a figure could not be had.
+
+    >>> thirds(Thirds(19.2, None, 26.1), 0)
+    '19 / - / 26'
+    """
+    return " / ".join(
+        "-" if v is None else f"{v:.{decimals}f}" for v in (values.left, values.middle, values.right)
+    )
+
+
+def flaw_words(flaw: Flaw, units: Unit) -> str:
+    """Such as `knot, 10.0 mm x 14.0 mm at x 60.0 mm, y 420.0 mm, sure 0.95`."""
+    points = np.asarray(flaw.outline_mm)
+    wide, long = np.ptp(points, axis=0)
+    x, y = (points.min(axis=0) + points.max(axis=0)) / 2
+    return (
+        f"{flaw.kind}, {length(float(wide), units)} x {length(float(long), units)},"
+        f" {length(float(y), units, 0)} from end 1, {length(float(x), units, 0)} from the left; sure {flaw.sure:.2f}"
+    )
