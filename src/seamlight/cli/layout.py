@@ -65,6 +65,8 @@ def write_sheet(args: argparse.Namespace, pair: PairReading, layout: Layout, pat
         units=args.units,
         label=args.photo_a.stem,
         made_on=date.today(),
+        other_a=pair.other_a.flat if pair.other_a is not None else None,
+        other_b=pair.other_b.flat if pair.other_b is not None else None,
     )
 
 

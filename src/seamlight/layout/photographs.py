@@ -7,14 +7,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-from seamlight.grain.flaw import Flaw
 from seamlight.grain.photograph import ReadSettings, flat_leaves, read_flat
 from seamlight.grain.reading import Reading
-from seamlight.layout.carry import carry_to_a
 from seamlight.layout.opening import Layout, LayoutSettings
 from seamlight.layout.openings import lay_out
+from seamlight.layout.other_face import seen_through
 from seamlight.layout.pair import Leaf, Registration
 from seamlight.layout.register import register
 from seamlight.mistake import Mistake
@@ -35,7 +32,7 @@ class PairPhotographs:
 
 @dataclass(frozen=True, eq=False)
 class PairReading:
-    """Both leaves read, their other faces where photographed, and how B lies on A."""
+    """Both leaves read, their other faces (seen through) where photographed, and how B lies on A."""
 
     a: Reading
     b: Reading | None
@@ -66,8 +63,8 @@ def read_pair(
     return PairReading(
         a=a,
         b=b,
-        other_a=_read_other(photographs.other_a, settings),
-        other_b=_read_other(photographs.other_b, settings),
+        other_a=_read_other(photographs.other_a, a, settings),
+        other_b=_read_other(photographs.other_b, b, settings),
         registration=register(a.flat, b.flat) if b is not None else None,
     )
 
@@ -81,41 +78,16 @@ def lay_out_pair(pair: PairReading, outline: Outline, settings: LayoutSettings) 
 
 
 def leaf_of(reading: Reading, other: Reading | None = None) -> Leaf:
-    """What the layout needs of a read leaf, with the flaws of its other face carried into its frame."""
+    """What the layout needs of a read leaf; `other` is its other face, seen through."""
     leaf = Leaf.from_reading(reading)
-    return leaf if other is None else replace(leaf, other_flaws=flaws_through(reading, other))
+    return leaf if other is None else replace(leaf, other_flaws=other.flaws)
 
 
-def flaws_through(face: Reading, other: Reading) -> tuple[Flaw, ...]:
-    """The other face's flaws where they lie under `face`, in its leaf frame.
-
-    The other face of a leaf shows the same figure mirrored, so it is carried like a mirrored partner.
-    """
-    found = register(face.flat, other.flat)
-    if found.b_shows == "other":
-        raise Mistake(
-            "the picture given as the other face shows the same face again",
-            where="layout",
-            do="turn the leaf over and photograph it once more",
-        )
-    sizes = _size(face), _size(other)
-    return tuple(
-        replace(flaw, outline_mm=carry_to_a(found, *sizes, np.asarray(flaw.outline_mm)))
-        for flaw in other.flaws
-    )
-
-
-def _size(reading: Reading) -> tuple[float, float]:
-    """Width and length of the leaf's bounding box, mm."""
-    span = np.ptp(np.asarray(reading.flat.outline_mm), axis=0)
-    return float(span[0]), float(span[1])
-
-
-def _read_other(path: Path | None, settings: ReadSettings) -> Reading | None:
-    if path is None:
+def _read_other(path: Path | None, face: Reading | None, settings: ReadSettings) -> Reading | None:
+    if path is None or face is None:
         return None
     (flat,) = flat_leaves(path, settings, leaves="one")
-    return read_flat(flat, settings)
+    return seen_through(face, read_flat(flat, settings))
 
 
 def _edits_by_leaf(

@@ -116,6 +116,18 @@ def lay_out_rack(
     )
 
 
+def kept(pair: PairReading) -> PairReading:
+    """A pair with its pictures shrunk to what a rack keeps."""
+    b = pair.b
+    return replace(
+        pair,
+        a=replace(pair.a, flat=shrink(pair.a.flat, KEPT_PX_PER_MM)),
+        b=replace(b, flat=shrink(b.flat, KEPT_PX_PER_MM)) if b is not None else None,
+        other_a=None,
+        other_b=None,
+    )
+
+
 def usable_cores() -> int:
     """How many cores this program may use."""
     affinity = getattr(os, "sched_getaffinity", None)  # not on every system

@@ -1,0 +1,82 @@
+"""`seamlight demo`: an invented shop's wood, read and laid out before your eyes."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from datetime import date
+from pathlib import Path
+
+from seamlight.cli.options import Verbs
+from seamlight.demo.walk import Walked, walk
+from seamlight.layout.rack import Rack
+from seamlight.mistake import Mistake
+from seamlight.sheets.contact import contact_sheet
+from seamlight.sheets.table import rack_csv, rack_lines
+from seamlight.sheets.target import sheet_target
+from seamlight.sheets.words import verdict_sentence
+from seamlight.whole_file import whole_file
+
+
+def add_verb(verbs: Verbs) -> None:
+    """Add `demo`."""
+    parser = verbs.add_parser("demo", help="an invented shop's wood, read and laid out")
+    parser.add_argument("--into", metavar="DIR", type=Path, default=Path("seamlight-demo"))
+    parser.add_argument("--no-serve", action="store_true", help="end when the files are written")
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> None:
+    """Walk through the rack, say each pair as it is done, print the table and where things are."""
+    into: Path = args.into
+    try:
+        into.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Mistake(
+            f"cannot be made ({error.strerror})", where=f"--into {into}", do="name another"
+        ) from error
+    print("A workshop in a harbour town: five students build parlour guitars, and a jumbo is on order.")
+    print(
+        "Its wood is invented: grown and sawn by a model, photographed by a model of a phone.\n", flush=True
+    )
+    start = time.monotonic()
+    done: list[Walked] = []
+    for walked in walk(into, made_on=date.today()):
+        done.append(walked)
+        print(f"{said(walked)}\n", flush=True)
+    rack = rack_of(done)
+    with whole_file(into / "rack.csv") as part:
+        part.write_text(rack_csv(rack), encoding="utf-8")
+    contact_sheet(rack, into / "contact-sheet.pdf", made_on=date.today())
+    sheet_target(into / "target.pdf")
+    print("\n".join(rack_lines(rack)))
+    print(f"""
+In {into}:
+  pictures/*-openings.png   all openings of a pair, side by side
+  pictures/*-reading.png    what one leaf says
+  sheets/*-marking.pdf      the measures to set out the best opening with rule and square
+  contact-sheet.pdf         the whole rack; rack.csv has its figures
+  target.pdf                the sheet to print and lay beside your own wood
+  photographs/              what was read""")
+    print(f"done in {time.monotonic() - start:.0f} s", file=sys.stderr)
+
+
+def said(walked: Walked) -> str:
+    """What a maker is told about one pair."""
+    pair = walked.pair
+    head = f"{pair.name}: {pair.use} for a {pair.outline}, {pair.ordered_by}. {pair.story}"
+    if walked.laid_out is None:
+        return f"{head}\n  One leaf alone: read, not laid out. {walked.pictures[0]}"
+    best = walked.laid_out.layouts[0].openings[0]
+    return f"{head}\n  {verdict_sentence(best)} {walked.pictures[-1]}"
+
+
+def rack_of(done: list[Walked]) -> Rack:
+    """The walked pairs as a rack, by name."""
+    ordered = sorted(done, key=lambda walked: walked.pair.name)
+    return Rack(
+        pairs=tuple(w.laid_out for w in ordered if w.laid_out is not None),
+        alone=tuple(w.photographs[0] for w in ordered if w.laid_out is None),
+        failed=(),
+    )
