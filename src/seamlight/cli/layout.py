@@ -17,10 +17,12 @@ from seamlight.cli.options import (
     read_settings,
     warn,
 )
+from seamlight.grain.reading import Reading
 from seamlight.layout.document import LayoutDocument
 from seamlight.layout.opening import Layout
 from seamlight.layout.photographs import PairReading, lay_out_pair, read_pair
 from seamlight.mistake import Mistake
+from seamlight.photo.flat import FlatLeaf
 from seamlight.sheets.marking import marking_sheet
 from seamlight.sheets.openings import openings_picture
 from seamlight.sheets.picture_file import save_picture
@@ -55,28 +57,39 @@ def write_sheet(args: argparse.Namespace, pair: PairReading, layout: Layout, pat
             where="--opening",
             do=f"give a number from 1 to {len(layout.openings)}",
         )
+    flat_a, flat_b, other_a, other_b = flats_of(pair)
     marking_sheet(
         layout,
         args.opening - 1,
-        pair.a.flat,
-        pair.b.flat if pair.b is not None else None,
+        flat_a,
+        flat_b,
         path,
         paper=args.paper,
         units=args.units,
         label=args.photo_a.stem,
         made_on=date.today(),
-        other_a=pair.other_a.flat if pair.other_a is not None else None,
-        other_b=pair.other_b.flat if pair.other_b is not None else None,
+        other_a=other_a,
+        other_b=other_b,
     )
+
+
+def flats_of(pair: PairReading) -> tuple[FlatLeaf, FlatLeaf | None, FlatLeaf | None, FlatLeaf | None]:
+    """The pair's flat pictures: A, B, and their other faces."""
+
+    def flat(reading: Reading | None) -> FlatLeaf | None:
+        return reading.flat if reading is not None else None
+
+    return pair.a.flat, flat(pair.b), flat(pair.other_a), flat(pair.other_b)
 
 
 def run(args: argparse.Namespace) -> None:
     """Lay out, write what was asked for, print."""
     pair, layout = laid_out(args)
-    flat_b = pair.b.flat if pair.b is not None else None
     document = LayoutDocument.of(layout, pair.a, pair.b)
     if args.picture is not None:
-        save_picture(args.picture, openings_picture(layout, pair.a.flat, flat_b, units=args.units))
+        flat_a, flat_b, other_a, other_b = flats_of(pair)
+        picture = openings_picture(layout, flat_a, flat_b, units=args.units, other_a=other_a, other_b=other_b)
+        save_picture(args.picture, picture)
     if args.sheet is not None:
         write_sheet(args, pair, layout, args.sheet)
     if args.json:

@@ -1,4 +1,4 @@
-"""Through the invented shop's rack: each pair is grown, photographed, read and laid out, with its pictures and sheet.
+"""Through the invented shop's rack: each pair is grown, photographed, read and laid out.
 
 Pairs are worked on in two processes at a time and handed over as they are done.
 """
@@ -40,7 +40,7 @@ class Walked:
 
 
 def walk(folder: Path, *, made_on: date, workers: int | None = None) -> Iterator[Walked]:
-    """Work through the rack; photographs, pictures and sheets go into `folder`, a pair comes as soon as it is done."""
+    """Work through the rack; a pair comes as soon as it is done, its files in `folder`."""
     for name in ("photographs", "pictures", "sheets"):
         (folder / name).mkdir(parents=True, exist_ok=True)
     count = workers or usable_cores()
