@@ -88,8 +88,9 @@ def _drawn_lines(sheet: Sheet, leaf: LeafSettingOut) -> None:
     stroke(sheet, half.to_leaf(half.edge_mm), 1.2)
     top, bottom = sorted(half.wood.bounds[1::2])
     stroke(sheet, half.to_leaf(np.array([[0.0, top], [0.0, bottom]])), 0.8)
-    if leaf.wedge is not None:
+    if leaf.wedge is not None and leaf.wedge.possible(length):
         stroke(sheet, half.to_leaf(leaf.wedge.points(length, 12.0)), 0.8, dash=(6, 2.5))
+        _word(sheet, "saw", half.to_leaf(np.array([[leaf.wedge.at_neck_mm - 20.0, 0.0]]))[0])
 
 
 def stroke(sheet: Sheet, points_mm: Points, width: float, dash: tuple[float, float] | None = None) -> None:
@@ -110,13 +111,27 @@ def stroke(sheet: Sheet, points_mm: Points, width: float, dash: tuple[float, flo
     canvas.setDash()
 
 
+def _word(sheet: Sheet, text: str, place_mm: Points) -> None:
+    """A word on a slip of paper over a place of the leaf."""
+    canvas = sheet.canvas
+    x, y = (float(v) for v in sheet.at(np.asarray(place_mm)[None])[0])
+    pdf_letters(canvas, 6.6, bold=True)
+    wide = canvas.stringWidth(text) + 1.6 * MM
+    ink(canvas, PAPER, fill=True)
+    ink(canvas, QUIET)
+    canvas.setLineWidth(0.3)
+    canvas.rect(x - wide / 2, y - 1.6 * MM, wide, 3.2 * MM, stroke=1, fill=1)
+    ink(canvas, INK, fill=True)
+    canvas.drawCentredString(x, y - 0.85 * MM, text)
+
+
 def _ends(sheet: Sheet, leaf: LeafSettingOut, size: Points) -> None:
     canvas = sheet.canvas
     middle = sheet.at(np.array([[size[0] / 2, 0.0], [size[0] / 2, size[1]]]))
     toward = {leaf.measures.neck_end: "neck", 3 - leaf.measures.neck_end: "tail"}
     pdf_letters(canvas, 7, bold=True)
     ink(canvas, INK, fill=True)
-    canvas.drawCentredString(middle[0, 0], middle[0, 1] + 1.2 * MM, f"END 1, away from you ({toward[1]})")
+    canvas.drawCentredString(middle[0, 0], middle[0, 1] + 1.2 * MM, f"END 1, away ({toward[1]})")
     canvas.drawCentredString(middle[1, 0], middle[1, 1] - 3.2 * MM, f"END 2, toward you ({toward[2]})")
     right_joint = leaf.measures.datum.side == "right"
     away = sheet.x_pt - 1.2 * MM if right_joint else sheet.x_pt + size[0] * sheet.pt_per_mm + 3.2 * MM
@@ -131,7 +146,7 @@ def _ends(sheet: Sheet, leaf: LeafSettingOut, size: Points) -> None:
 def _figures(sheet: Sheet, leaf: LeafSettingOut, size: Points, units: Unit) -> None:
     """Along the joint-side edge: what lies how far from end 1, with a leader to its place."""
     m = leaf.measures
-    entries = [(s.along_mm, s.in_mm, f"{bare(s.along_mm, units)}:", f"{bare(s.in_mm, units)} in") for s in m.stations]
+    entries = [(s.along_mm, s.in_mm, f"at {bare(s.along_mm, units)}", f"joint {bare(s.in_mm, units)}") for s in m.stations]
     for along, name in ((m.neck_along_mm, "neck"), (m.tail_along_mm, "tail")):
         entries.append((along, 0.0, f"{name} end", bare(along, units)))
     entries.sort()
@@ -178,17 +193,7 @@ def spread(wanted: list[float], apart: float, top: float, bottom: float) -> list
 
 def _half_widths(sheet: Sheet, leaf: LeafSettingOut, units: Unit) -> None:
     """The half widths, drawn from the joint line to the outline."""
-    canvas = sheet.canvas
     for bout in leaf.measures.bouts:
         ends = leaf.half.to_leaf(np.array([[0.0, bout.from_neck_mm], [bout.half_mm, bout.from_neck_mm]]))
         stroke(sheet, ends, 0.5)
-        x, y = (float(v) for v in sheet.at(ends).mean(axis=0))
-        text = bare(bout.half_mm, units)
-        pdf_letters(canvas, 6.6, bold=True)
-        wide = canvas.stringWidth(text) + 1.6 * MM
-        ink(canvas, PAPER, fill=True)
-        ink(canvas, QUIET)
-        canvas.setLineWidth(0.3)
-        canvas.rect(x - wide / 2, y - 1.6 * MM, wide, 3.2 * MM, stroke=1, fill=1)
-        ink(canvas, INK, fill=True)
-        canvas.drawCentredString(x, y - 0.85 * MM, text)
+        _word(sheet, bare(bout.half_mm, units), ends.mean(axis=0))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from datetime import date
 from io import BytesIO
 from pathlib import Path
@@ -17,12 +16,12 @@ from seamlight.sheets.book import View, body_view
 from seamlight.sheets.ink import INK, QUIET, WARN, Colour, cut_to, fold, known, pdf_font
 from seamlight.sheets.opened import Look, Pictures, draw_opening
 from seamlight.sheets.page import PAPER_MM, PT, Paper, paper_of, pdf_pages
-from seamlight.sheets.table import pair_name
-from seamlight.sheets.words import heading, verdict, verdict_sentence
+from seamlight.sheets.table import pair_name, why_failed
+from seamlight.sheets.words import verdict, verdict_sentence
 from seamlight.units import Unit
 
 MARGIN_MM, GAP_MM = 12.0, 6.0
-COLUMNS = 3
+COLUMNS, ROWS = 3, 3  # as many rows to a page where the words leave room
 LINE_MM = 3.6
 TEXT_MM = 2.7  # letter size
 PX_PER_PAGE_MM = 7.0
@@ -38,7 +37,7 @@ def contact_sheet(
     """
     sheet = paper_of(paper)
     with pdf_pages(path, _size(sheet), "Contact sheet") as canvas:
-        page = _Page(canvas, _size(sheet), made_on, len(rack.pairs))
+        page = _Page(canvas, _size(sheet), made_on, rack, units)
         for i, pair in enumerate(rack.pairs):
             page.cell(i % COLUMNS, pair, units)
         page.lists(rack)
@@ -52,11 +51,15 @@ def _size(paper: Paper) -> tuple[float, float]:
 class _Page:
     """Where the next row goes; turns the page when it is full. mm from the top left."""
 
-    def __init__(self, canvas: Any, size_mm: tuple[float, float], made_on: date, pairs: int) -> None:
-        self.canvas, self.size, self.made_on, self.pairs = canvas, size_mm, made_on, pairs
+    def __init__(
+        self, canvas: Any, size_mm: tuple[float, float], made_on: date, rack: Rack, units: Unit
+    ) -> None:
+        self.canvas, self.size, self.made_on, self.pairs = canvas, size_mm, made_on, len(rack.pairs)
         self.number = 0
         self.wide = (size_mm[0] - 2 * MARGIN_MM - (COLUMNS - 1) * GAP_MM) / COLUMNS
-        self.picture_high = self.wide * 1.22
+        most = max((len(_said(pair, units, self.wide)) for pair in rack.pairs), default=0)
+        room = (size_mm[1] - 2 * MARGIN_MM - 9) / ROWS - LINE_MM * (most + 1.6) - GAP_MM
+        self.picture_high = min(self.wide * 1.22, max(self.wide * 0.7, room))
         self.row_top = 0.0
         self.row_high = 0.0
         self._start()
@@ -82,7 +85,7 @@ class _Page:
         """One pair: its picture, its name and match, a line for each outline."""
         if column == 0:
             self.row_top, self.row_high = self.row_top + self.row_high, 0.0
-        lines = list(_said(pair, units))
+        lines = _said(pair, units, self.wide)
         high = self.picture_high + LINE_MM * (len(lines) + 1.6) + GAP_MM
         if column == 0 and self.row_top + high > self.size[1] - MARGIN_MM:
             self._start()
@@ -99,7 +102,7 @@ class _Page:
         self._text(cut_to(name, self.wide, 2.9, True), x, y, 2.9, bold=True)
         for text, colour in lines:
             y += LINE_MM
-            self._text(cut_to(text, self.wide, TEXT_MM), x, y, TEXT_MM, colour)
+            self._text(text, x, y, TEXT_MM, colour)
 
     def lists(self, rack: Rack) -> None:
         """Leaves without a partner and files that failed, by name."""
@@ -107,7 +110,7 @@ class _Page:
         wide = self.size[0] - 2 * MARGIN_MM
         blocks = (
             ("Leaves without a partner", [path.name for path in rack.alone]),
-            ("Files that failed", [f"{path.name}: {why}" for path, why in rack.failed]),
+            ("Files that failed", [why_failed(path, why) for path, why in rack.failed]),
         )
         for head, entries in blocks:
             if not entries:
@@ -131,13 +134,17 @@ def shown_layout(pair: RackPair) -> Layout:
     return next((lay for lay in pair.layouts if lay.openings[0].fits), pair.layouts[0])
 
 
-def _said(pair: RackPair, units: Unit) -> Iterator[tuple[str, Colour]]:
+def _said(pair: RackPair, units: Unit, room_mm: float) -> list[tuple[str, Colour]]:
+    """The lines under a picture: what it shows, then the verdict for each outline."""
     shown = shown_layout(pair)
-    yield f"{shown.outline.name} shown, {heading(shown.openings[0], 1)[3:]}", QUIET
+    best = shown.openings[0]
+    how = "turned over" if best.show_face == "other" else f"{best.joint_edge} edge"
+    entries = [(f"{shown.outline.name} shown: {how}, neck at end {best.neck_end}", QUIET)]
     for layout in pair.layouts:
         best = layout.openings[0]
         colour = INK if verdict(best) == "fits" else WARN
-        yield f"{layout.outline.name}: {verdict_sentence(best, units)}; score {best.score:.0f}", colour
+        entries.append((f"{layout.outline.name}, {best.score:.0f}: {verdict_sentence(best, units)}", colour))
+    return [(line, colour) for text, colour in entries for line in fold(text, room_mm, TEXT_MM)]
 
 
 def _thumbnail(pair: RackPair, wide_mm: float, high_mm: float, units: Unit) -> Image.Image:

@@ -9,7 +9,6 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 from PIL import Image
-from reportlab.lib import pagesizes
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
@@ -20,19 +19,21 @@ from seamlight.mistake import Mistake
 from seamlight.photo.flat import FlatLeaf
 from seamlight.sheets.bench import MM, draw_bench, ink
 from seamlight.sheets.book import View, body_view, mirrored
-from seamlight.sheets.ink import INK, QUIET, RULE, WARN, pdf_font, pdf_letters
+from seamlight.sheets.ink import INK, QUIET, RULE, WARN, known, pdf_font, pdf_letters
 from seamlight.sheets.opened import Look, Pictures, draw_opening
+from seamlight.sheets.page import PAPER_MM, paper_of, pdf_pages
 from seamlight.sheets.setting_out import SettingOut, set_out
 from seamlight.sheets.steps import how_to, leaf_heading, rows
 from seamlight.sheets.words import heading, purpose, verdict, verdict_sentence
 from seamlight.units import Unit
-from seamlight.whole_file import whole_file
 
-PAPERS = {"a4": pagesizes.A4, "letter": pagesizes.LETTER, "a3": pagesizes.A3}
+PAPERS = ("a4", "letter", "a3")
+WHITE = (255, 255, 255)
+SIZES = (7.8, 7.4, 7.0, 6.6, 6.2, 5.8)  # letters, points: the first that lets everything stand on the page
 WIDE_MM = 210.0  # the page is laid out this wide and drawn larger or smaller
 MARGIN_MM = 11.0
 PICTURE_MM = 76.0  # the opened pair, across
-ROW_MM = 104.0  # the row of pictures, down
+ROW_MM = 101.0  # the row of pictures, down
 PX_PER_PAGE_MM = 10.0  # of the opened pair's picture: about 250 dpi
 
 
@@ -66,21 +67,18 @@ def marking_sheet(
     if not 0 <= opening_index < len(layout.openings):
         raise Mistake(f"there is no opening {opening_index + 1}", do=f"choose 1 to {len(layout.openings)}")
     if paper not in PAPERS:
-        raise Mistake(f"no paper is called {paper!r}", do=f"choose one of {', '.join(PAPERS)}")
+        raise Mistake(f"a marking sheet is not printed on {paper!r}", do=f"choose one of: {', '.join(PAPERS)}")
     opening = layout.openings[opening_index]
-    plan = set_out(layout, opening)
+    plan = set_out(layout, opening, units)
     pictures = Pictures(flat_a, flat_b, other_a, other_b)
-    wide, high = PAPERS[paper]
-    scale = wide / (WIDE_MM * MM)
-    with whole_file(path) as part:
-        canvas = Canvas(str(part), pagesize=(wide, high), invariant=True)
-        canvas.setTitle(f"Marking sheet {label}".strip())
+    size = PAPER_MM[paper_of(paper)]
+    scale = size[0] / WIDE_MM
+    with pdf_pages(path, size, f"Marking sheet {label}".strip()) as canvas:
         canvas.scale(scale, scale)
-        top = high / scale - MARGIN_MM * MM
-        top = _head(canvas, top, plan, opening_index, label, made_on, units)
+        top = (size[1] / scale - MARGIN_MM) * MM
+        top = _head(canvas, top, plan, opening_index, known(label), made_on, units)
         _pictures(canvas, top, plan, pictures, units)
-        _figures(canvas, top - (ROW_MM + 5) * MM, plan, flat_b is None, units)
-        canvas.save()
+        _figures(canvas, top - (ROW_MM + 2.5) * MM, plan, flat_b is None, units)
 
 
 def _head(
@@ -97,7 +95,7 @@ def _head(
     canvas.drawRightString(right, top - 4 * MM, made_on.isoformat())
     said = verdict_sentence(plan.opening, units)
     pdf_letters(canvas, 9)
-    canvas.drawString(left, top - 9.4 * MM, f"{purpose(plan.layout)}. Opening {heading(plan.opening, index + 1)}.")
+    canvas.drawString(left, top - 9.4 * MM, f"{purpose(plan.layout).capitalize()}. Opening {heading(plan.opening, index + 1)}.")
     good = verdict(plan.opening) == "fits"
     ink(canvas, INK if good else WARN, fill=True)
     pdf_letters(canvas, 9, bold=True)
@@ -112,7 +110,7 @@ def _pictures(canvas: Canvas, top: float, plan: SettingOut, pictures: Pictures, 
     left, bottom = MARGIN_MM * MM, top - ROW_MM * MM
     content = WIDE_MM - 2 * MARGIN_MM
     view = picture_view(plan.layout, plan.opening, PICTURE_MM, ROW_MM - 6)
-    picture = draw_opening(plan.layout, plan.opening, pictures, view, Look(2.0, 24), units)
+    picture = draw_opening(plan.layout, plan.opening, pictures, view, Look(2.0, 24, WHITE), units)
     wide, high = (n / PX_PER_PAGE_MM * MM for n in picture.size)
     canvas.drawImage(_jpeg(picture), left + (PICTURE_MM * MM - wide) / 2, top - 4.5 * MM - high, wide, high)
     ink(canvas, INK, fill=True)
@@ -126,11 +124,14 @@ def _pictures(canvas: Canvas, top: float, plan: SettingOut, pictures: Pictures, 
         pdf_letters(canvas, 8, bold=True)
         canvas.drawCentredString(x + room * MM / 2, top - 2.6 * MM, leaf_heading(leaf))
         draw_bench(canvas, leaf, flat, (x, bottom, room * MM, (ROW_MM - 3.5) * MM), units)
-    ink(canvas, QUIET, fill=True)
-    pdf_letters(canvas, 7.5)
+
+
+def _note(plan: SettingOut, units: Unit) -> str:
     unit = "inches to the nearest 1/64" if units == "inch" else "mm"
-    note = f"Not to scale: use the figures ({unit}). Solid: outline and joint line; dashed: trim; hatched: flaws; number in a box: room or half width."
-    canvas.drawString(left, bottom - 2.2 * MM, note)
+    said = f"Not to scale: use the figures ({unit}). Solid: outline, joint line; short dashes: trim; hatched: flaws"
+    if any(leaf.wedge is not None and leaf.wedge.possible(float(leaf.half.edge_mm[-1, 1])) for leaf in (plan.a, plan.b)):
+        said += "; long dashes: line to saw for the wedges"
+    return f"{said}. In a box beside the wood: least room to spare; on a leaf: half width from the joint line."
 
 
 def picture_view(layout: Layout, opening: Opening, wide_mm: float, high_mm: float) -> View:
@@ -149,17 +150,27 @@ def _jpeg(picture: Image.Image) -> ImageReader:
 
 
 def _figures(canvas: Canvas, top: float, plan: SettingOut, alone: bool, units: Unit) -> None:
-    """The table of figures and the paragraphs under it, made smaller only where they would not fit the page."""
-    wide = (WIDE_MM - 2 * MARGIN_MM) * MM
-    high = top - (MARGIN_MM - 3) * MM
-    story: list[Flowable] = [_table(plan, wide, units), Spacer(1, 2 * MM)]
+    """The table of figures and the paragraphs under it, in the largest letters that leave them on the page."""
+    wide, high = (WIDE_MM - 2 * MARGIN_MM) * MM, top - (MARGIN_MM - 3) * MM
+    for size in SIZES:
+        frame = KeepInFrame(wide, 1e5, _story(plan, alone, units, wide, size), mode="truncate")
+        _, used = frame.wrapOn(canvas, wide, 1e5)
+        if used <= high:
+            break
+    else:
+        frame = KeepInFrame(wide, high, _story(plan, alone, units, wide, SIZES[-1]), mode="shrink")
+        _, used = frame.wrapOn(canvas, wide, high)
+    frame.drawOn(canvas, MARGIN_MM * MM, top - used)
+
+
+def _story(plan: SettingOut, alone: bool, units: Unit, wide: float, size: float) -> list[Flowable]:
+    story: list[Flowable] = [_paragraph("", _note(plan, units), size, QUIET), _table(plan, wide, units, size)]
+    story.append(Spacer(1, 2 * MM))
     said = list(dict.fromkeys(_warnings(plan, alone)))
     if said:
-        story.append(_paragraph("Warnings", " ".join(f"{s[0].upper()}{s[1:].rstrip('.')}." for s in said), WARN))
-    story += [_paragraph(head, text) for head, text in how_to(plan, units)]
-    frame = KeepInFrame(wide, high, story, mode="shrink")
-    _, used = frame.wrapOn(canvas, wide, high)
-    frame.drawOn(canvas, MARGIN_MM * MM, top - used)
+        text = " ".join(f"{s[0].upper()}{s[1:].rstrip('.')}." for s in said)
+        story.append(_paragraph("Warnings", text, size, WARN))
+    return [*story, *(_paragraph(head, text, size) for head, text in how_to(plan, units))]
 
 
 def _warnings(plan: SettingOut, alone: bool) -> list[str]:
@@ -177,26 +188,27 @@ def _style(size: float, bold: bool = False) -> ParagraphStyle:
     return ParagraphStyle("s", fontName=pdf_font(bold), fontSize=size, leading=size * 1.28)
 
 
-def _paragraph(head: str, text: str, colour: tuple[int, int, int] = INK) -> Paragraph:
-    shade = "#%02x%02x%02x" % colour
-    body = f'<font name="{pdf_font(True)}" color="{shade}">{escape(head)}.</font> {escape(text)}'
-    style = _style(7.6)
+def _paragraph(head: str, text: str, size: float, colour: tuple[int, int, int] = INK) -> Paragraph:
+    shade = "#{:02x}{:02x}{:02x}".format(*colour)
+    body = f'<font name="{pdf_font(True)}" color="{shade}">{escape(head)}.</font> ' if head else ""
+    style = _style(size)
     style.spaceAfter = 3
-    return Paragraph(body, style)
+    plain = shade if not head else "#{:02x}{:02x}{:02x}".format(*INK)
+    return Paragraph(f'{body}<font color="{plain}">{escape(known(text))}</font>', style)
 
 
-def _table(plan: SettingOut, wide: float, units: Unit) -> Table:
+def _table(plan: SettingOut, wide: float, units: Unit, size: float) -> Table:
     head = ["Set out, in this order", leaf_heading(plan.a), leaf_heading(plan.b)]
-    cells = [[Paragraph(escape(t), _style(7.8, bold=True)) for t in head]]
-    for what, a, b in rows(plan, units):
-        cells.append([Paragraph(escape(t), _style(7.6, bold=i == 0)) for i, t in enumerate((what, a, b))])
-    table = Table(cells, colWidths=[wide * 0.24, wide * 0.38, wide * 0.38])
-    shade = [c / 255 for c in RULE]
+    cells = [[Paragraph(escape(t), _style(size, bold=True)) for t in head]]
+    for row in rows(plan, units):
+        cells.append([Paragraph(escape(known(t)), _style(size, bold=i == 0)) for i, t in enumerate(row)])
+    table = Table(cells, colWidths=[wide * 0.28, wide * 0.36, wide * 0.36], hAlign="LEFT")
+    grey = tuple(c / 255 for c in RULE)
     table.setStyle(
         TableStyle(
             [
                 ("VALIGN", (0, 0), (-1, -1), "TOP"),
-                ("LINEBELOW", (0, 0), (-1, -1), 0.4, tuple(shade)),
+                ("LINEBELOW", (0, 0), (-1, -1), 0.4, grey),
                 ("LEFTPADDING", (0, 0), (-1, -1), 1),
                 ("RIGHTPADDING", (0, 0), (-1, -1), 4),
                 ("TOPPADDING", (0, 0), (-1, -1), 1.3),

@@ -16,8 +16,10 @@ from seamlight.outline.measure import half_width_at, waist_of
 from seamlight.outline.shape import Outline
 from seamlight.photo.flat import Points
 from seamlight.sheets.pose import LeafPose, body_length_mm
+from seamlight.units import Unit
 
-STATION_MM = 20.0  # how far from the ends the joint line is set out: far apart, yet on wood
+STATION_MM = {"mm": 20.0, "inch": 25.4}  # how far from the ends the joint line is set out: far apart, yet on wood
+STEP_MM = {"mm": 10.0, "inch": 25.4}  # round figures to measure to
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,7 +82,9 @@ class LeafMeasures:
     planing: Planing
 
 
-def measure_leaf(leaf_outline_mm: Points, placing: LeafPlacing, pose: LeafPose, outline: Outline) -> LeafMeasures:
+def measure_leaf(
+    leaf_outline_mm: Points, placing: LeafPlacing, pose: LeafPose, outline: Outline, units: Unit = "mm"
+) -> LeafMeasures:
     """The measures of one leaf.
 
     Args:
@@ -88,12 +92,14 @@ def measure_leaf(leaf_outline_mm: Points, placing: LeafPlacing, pose: LeafPose, 
         placing: the joint line and outline on this leaf.
         pose: how the leaf lies in the body frame.
         outline: the plan shape in the body frame.
+        units: what the maker's rule shows, so that the joint line is set out at round figures.
     """
     datum = datum_of(leaf_outline_mm, pose.joint_side)
     other = datum_of(leaf_outline_mm, "left" if pose.joint_side == "right" else "right")
-    far = np.floor((datum.length_mm - STATION_MM) / 10) * 10
+    near, step = STATION_MM[units], STEP_MM[units]
+    far = np.floor((datum.length_mm - near) / step) * step
     stations = (
-        _station(datum, other, placing.joint_line_mm, STATION_MM),
+        _station(datum, other, placing.joint_line_mm, near),
         _station(datum, other, placing.joint_line_mm, float(far)),
     )
     ends = pose.to_leaf(np.array([[0.0, 0.0], [0.0, body_length_mm(outline)]]))

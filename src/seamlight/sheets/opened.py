@@ -192,6 +192,5 @@ def _room(
     reach = max(float(half.wood.bounds[2]), float(half.width_at(np.array([y]))[0]))
     at = view.to_px(in_body(half, np.array([[reach, y]])))[0]
     outward = 1 if half.pose.half == "right" else -1
-    unit = " in" if units == "inch" else ""
-    text = f"{bare(opening.spare_mm, units)}{unit}"
+    text = bare(opening.spare_mm, units)
     tag(picture, text, (at[0] + outward * look.letters * 2.4, at[1]), look.letters, WARN if opening.spare_mm < 0 else INK)

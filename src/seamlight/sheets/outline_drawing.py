@@ -141,10 +141,10 @@ def _measure_words(outline: Outline, half: bool, unit: Unit, diagonal_mm: float)
     found = []
     names = ("upper bout", "waist", "lower bout")
     for name, full, y in zip(names, widths(outline), _width_places(outline), strict=True):
-        x = _free_from(outline, y)
+        x = _free_from(outline, y + 4.0)
         text = f"half {name} {said(full / 2)}" if half else f"{name} {said(full)}"
-        found.append(Word(text, x, y - 1.5, 3.0, align="left"))
-        found.append(Word(f"{show_length(y, unit)} from the neck end", x, y + 3.7, 3.0, align="left"))
+        found.append(Word(text, x, y + 4.0, 3.0, align="left"))
+        found.append(Word(f"{show_length(y, unit)} from the neck end", x, y + 8.2, 3.0, align="left"))
     length = float(outline.half_mm[-1, 1])
     below = waist_of(outline).lower_at_mm + 0.36 * (length - waist_of(outline).lower_at_mm)
     title = f"{outline.name}, {'back' if _is_back(outline) else 'top'}{', half template' if half else ''}"

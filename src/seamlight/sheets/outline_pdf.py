@@ -74,7 +74,7 @@ def _draw_tile(canvas: Any, drawing: FullSize, sheets: Tiling, tile: Tile) -> No
         place += (
             f": row {tile.row + 1}, column {tile.column + 1}; lay dashed lines and ticks on each other, tape"
         )
-    draw_heading(canvas, sheets.page_mm, drawing.name, place)
+    draw_heading(canvas, sheets.page_mm, f"{drawing.name}, outline", place)
     draw_check_bars(canvas)
 
 

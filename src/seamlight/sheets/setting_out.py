@@ -16,6 +16,7 @@ from seamlight.sheets.measures import LeafMeasures, measure_leaf
 from seamlight.sheets.opened import grown_outline
 from seamlight.sheets.places import LabelPlace, label_place, tape_places
 from seamlight.sheets.wedge import WedgeLine, wedge_lines
+from seamlight.units import Unit
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,7 +42,7 @@ class SettingOut:
     tape_mm: tuple[float, ...]  # along the joint from the neck end
 
 
-def set_out(layout: Layout, opening: Opening) -> SettingOut:
+def set_out(layout: Layout, opening: Opening, units: Unit = "mm") -> SettingOut:
     """The measures, lines and places of one opening."""
     settings = layout.settings
     pair = halves(layout, opening)
@@ -64,7 +65,7 @@ def set_out(layout: Layout, opening: Opening) -> SettingOut:
         ("sawn", layout.registration.b_shows),
         strict=True,
     ):
-        measures = measure_leaf(leaf.outline_mm, placing, half.pose, layout.outline)
+        measures = measure_leaf(leaf.outline_mm, placing, half.pose, layout.outline, units)
         label = label_place(half, _taken(half, needed, wedge))
         leaves.append(LeafSettingOut(half, face, measures, wedge, stock, label))
     return SettingOut(layout, opening, leaves[0], leaves[1], tape_places(pair, settings.end_trim_mm))

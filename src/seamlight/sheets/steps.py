@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from seamlight.sheets.setting_out import LeafSettingOut, SettingOut
-from seamlight.sheets.wedge import WedgeLine
 from seamlight.sheets.words import length
 from seamlight.units import Unit
 
@@ -33,7 +32,7 @@ def rows(plan: SettingOut, units: Unit) -> list[Row]:
         return lambda leaf: _station(leaf, n, units)
 
     table = [
-        row("How it lies", _lies),
+        row("How it lies on the bench", _lies),
         row("1. Joint line, first mark", joint(0)),
         row("2. Joint line, second mark", joint(1)),
         row("3. Plane down to the line", lambda leaf: _planing(leaf, units)),
@@ -44,14 +43,14 @@ def rows(plan: SettingOut, units: Unit) -> list[Row]:
         place = length(bout.from_neck_mm, units)
         table.append(
             row(
-                f"{6 + i}. Half width at the {bout.name}, {place} from the neck end",
-                lambda leaf, i=i: f"{length(leaf.measures.bouts[i].half_mm, units)} from the joint line",  # type: ignore[misc]
+                f"{6 + i}. {bout.name.capitalize()}, {place} from the neck end",
+                lambda leaf, i=i: f"half width {length(leaf.measures.bouts[i].half_mm, units)}, square to the joint line",  # type: ignore[misc]
             )
         )
     number = 6 + len(plan.a.measures.bouts)
     if plan.a.wedge is not None:
-        angle = f"{plan.layout.settings.wedge_angle_deg:g}"
-        table.append(row(f"{number}. Line to saw for the wedges, {angle} degrees", lambda leaf: _wedge(leaf, units)))
+        angle = f"{plan.layout.settings.wedge_angle_deg:g}°"
+        table.append(row(f"{number}. Line to saw on the outer edge for wedges of {angle}", lambda leaf: _wedge(leaf, units)))
         number += 1
     table.append(row(f"{number}. Label, on waste", lambda leaf: _label(leaf, units)))
     return table
@@ -60,7 +59,7 @@ def rows(plan: SettingOut, units: Unit) -> list[Row]:
 def _lies(leaf: LeafSettingOut) -> str:
     m = leaf.measures
     return (
-        f"{leaf.face} face up, end 1 away from you. Joint on the {m.datum.side} edge, neck toward end {m.neck_end}."
+        f"End 1 away from you. Joint on the {m.datum.side} edge, neck toward end {m.neck_end}."
         f" Opened, it is the {leaf.half.pose.half} half."
     )
 
@@ -69,7 +68,7 @@ def _station(leaf: LeafSettingOut, n: int, units: Unit) -> str:
     s, side = leaf.measures.stations[n], leaf.measures.datum.side
     other = "left" if side == "right" else "right"
     return (
-        f"{length(s.along_mm, units)} from end 1: {length(s.in_mm, units)} in from the {side} edge"
+        f"{length(s.along_mm, units)} from end 1: {length(s.in_mm, units)} from the {side} edge"
         f" (check: {length(s.from_other_mm, units)} from the {other} edge)"
     )
 
@@ -84,7 +83,7 @@ def _wedge(leaf: LeafSettingOut, units: Unit) -> str:
     line = leaf.wedge
     if line is None:
         return ""
-    if _lost(leaf, line) > 0.5:
+    if not line.possible(float(leaf.half.edge_mm[-1, 1])):
         return "cannot be had: no line at this angle clears the outline on this wood; join with tape or cauls"
     said = (
         f"{length(line.at_neck_mm, units)} from the joint line at the neck end,"
@@ -96,18 +95,13 @@ def _wedge(leaf: LeafSettingOut, units: Unit) -> str:
     return f"{said}; clears what is needed by {length(line.spare_mm, units)}"
 
 
-def _lost(leaf: LeafSettingOut, line: WedgeLine) -> float:
-    """The share of the body along which the line runs off sound wood."""
-    return sum(b - a for a, b in line.gaps) / float(leaf.half.edge_mm[-1, 1])
-
-
 def _label(leaf: LeafSettingOut, units: Unit) -> str:
     place = leaf.label
     if place is None:
         return "no waste is wide enough: pencil it lightly on the face that goes inside"
     return (
         f"{place.beside}: {length(place.out_mm, units)} from the joint line,"
-        f" {_along(place.from_neck_mm, units)}; free for {length(2 * place.radius_mm, units, 0)}"
+        f" {_along(place.from_neck_mm, units)}; a circle of {length(2 * place.radius_mm, units, 0)} is free"
     )
 
 
@@ -123,11 +117,10 @@ def how_to(plan: SettingOut, units: Unit) -> list[tuple[str, str]]:
     out = [
         (
             "Setting out",
-            "Lay a straight-edge along the joint-side edge and another across end 1. Where they cross is zero. Lengths"
-            " run along that edge; square in from it. Rule the joint line through its two marks, end to end. Square"
-            " the neck and tail marks in from the edge and carry them 30 mm past the joint line, so that they are"
-            f" still there after planing. Half widths are square to the joint line. Keep {trim} of trim outside the"
-            " outline.",
+            "Lay a straight-edge along the joint edge and another across end 1: zero is where they cross. Measure along"
+            " the joint edge from there, then square in from it. Rule the joint line through its two marks, from end to"
+            f" end. Carry the neck and tail marks {length(30, units, 0)} past the joint line, so that they are still there"
+            f" after planing. Keep {trim} outside the outline as trim.",
         ),
         ("Planing and joining", _joining(plan, units)),
         ("Tape", _tape(plan, units)),
@@ -146,26 +139,29 @@ def _joining(plan: SettingOut, units: Unit) -> str:
     shown = plan.opening.show_face
     turn = " Then turn the pair over: the other faces show." if shown == "other" else ""
     folded = (
-        "Fold the leaves like a book, joint edges together, and plane both at once"
+        "Fold the leaves like a book, the faces that will show together and the joint lines flush, and plane both at"
+        " once, so that an edge out of square cancels"
         if plan.layout.settings.match == "book"
         else "Plane each edge straight and square"
     )
     return (
-        f"{folded}; stop at the line, hold the joint to the light, and take no more than it asks: another"
-        f" {length(max(plan.opening.joint_room_mm, 0.0), units)} off each edge is all that the outline allows."
-        f" Neck marks together, then join.{turn}"
+        f"{folded}. Stop at the line and hold the joint to the light; take no more than it asks:"
+        f" {_allowed(plan, units)} Bring the neck marks together and join.{turn}"
     )
+
+
+def _allowed(plan: SettingOut, units: Unit) -> str:
+    room = plan.opening.joint_room_mm
+    if room < 0.05:
+        return "nothing more may come off without the outline losing wood."
+    return f"{length(room, units)} more off each edge is all that the outline allows."
 
 
 def _tape(plan: SettingOut, units: Unit) -> str:
     if not plan.tape_mm:
         return "No place along the joint is clear of flaws on both leaves: use no tape; cauls or wedges instead."
-    places = [_beyond(y, plan, units) for y in plan.tape_mm]
+    places = [length(y, units, 0) for y in plan.tape_mm]
     return (
         f"Across the joint at {', '.join(places)} from the neck end, where both leaves are sound. Pull it off slowly,"
         " folded back on itself and toward the joint, so that it lifts no grain."
     )
-
-
-def _beyond(y_mm: float, plan: SettingOut, units: Unit) -> str:
-    return length(y_mm, units, 0)

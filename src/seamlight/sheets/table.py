@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Sequence
+from pathlib import Path
 from textwrap import wrap
 
 from seamlight.grain.reading import Reading
@@ -41,9 +42,11 @@ def layout_lines(layout: Layout, *, units: Unit = "mm") -> list[str]:
     """All openings of a pair: a table, then what speaks for and against each."""
     unit = "in" if units == "inch" else "mm"
     lines = folded(f"{purpose(layout)}; {a_and_b(layout)}. Edges and ends are leaf A's; lengths in {unit}.")
-    head = ["", "joint", "neck", "shows", "verdict", "spare", "at ends", "off edge A", "off edge B", "grain", "lpi", "score"]
+    head = ["", "joint", "neck", "verdict", "spare", "at ends", "plane A 1..2", "plane B 1..2", "grain", "lpi", "score"]
     rows = [_opening_row(n, o, units) for n, o in enumerate(layout.openings, 1)]
-    lines += ["", *table(head, rows, frozenset({5, 6, 9, 11})), ""]
+    lines += ["", *table(head, rows, frozenset({4, 5, 8, 10})), ""]
+    if any(o.show_face == "other" for o in layout.openings):
+        lines += ["* the other faces showing", ""]
     for n, opening in enumerate(layout.openings, 1):
         lines += folded(f"{heading(opening, n)}: {verdict_sentence(opening, units)}")
         for reason in opening.reasons:
@@ -63,9 +66,8 @@ def _opening_row(n: int, opening: Opening, units: Unit) -> list[str]:
     lpi = [grain.lpi_joint, grain.lpi_middle, grain.lpi_edge]
     return [
         str(n),
-        opening.joint_edge,
-        f"end {opening.neck_end}",
-        opening.show_face,
+        opening.joint_edge + (" *" if opening.show_face == "other" else ""),
+        f"at {opening.neck_end}",
         verdict(opening),
         bare(opening.spare_mm, units),
         bare(opening.end_spare_mm, units),
@@ -95,7 +97,8 @@ def rack_lines(rack: Rack, *, units: Unit = "mm") -> list[str]:
     unit = "in" if units == "inch" else "mm"
     rows = [row for pair in rack.pairs for row in _pair_rows(pair, units)]
     head = ["pair", "match", "outline", "verdict", "spare", "best opening", "score"]
-    lines = [f"{len(rack.pairs)} pairs, {len(rack.alone)} leaves alone, {len(rack.failed)} files failed; spare in {unit}"]
+    counts = f"{len(rack.pairs)} pairs, {len(rack.alone)} without a partner, {len(rack.failed)} failed"
+    lines = [f"{counts}; spare in {unit}"]
     if rows:
         lines += ["", *table(head, rows, frozenset({1, 4, 6}))]
     if rack.alone:
@@ -103,7 +106,7 @@ def rack_lines(rack: Rack, *, units: Unit = "mm") -> list[str]:
     if rack.failed:
         lines += [""]
         for path, why in rack.failed:
-            lines += folded(f"failed: {path.name}: {why}", "", "  ")
+            lines += folded(f"failed: {why_failed(path, why)}", "", "  ")
     return lines
 
 
@@ -135,6 +138,13 @@ def pair_name(pair: RackPair) -> str:
     if len(a) == len(b) and a[:-1] == b[:-1] and len(a) > 1:
         return f"{a} + {b[-1]}"
     return f"{a} + {b}"
+
+
+def why_failed(path: Path, why: str) -> str:
+    """The file's name and what is wrong with it, the name once."""
+    for start in (str(path), path.name):
+        why = why.removeprefix(f"{start}: ")
+    return f"{path.name}: {why}"
 
 
 def _cut(text: str, room: int) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from math import ceil
 
 OVERLAP_MM = 12.0
+_CLEAR_MM = 25.0
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,15 @@ def _count(need_mm: float, window_mm: float) -> int:
     return max(1, ceil((need_mm - OVERLAP_MM) / (window_mm - OVERLAP_MM) - 1e-9))
 
 
+def _left_edge(left_mm: float, right_mm: float, columns: int, step_mm: float, window_mm: float) -> float:
+    """Where the first column starts: the drawing in the middle, but no join on its centre line (x = 0)."""
+    whole = (columns - 1) * step_mm + window_mm
+    start = (left_mm + right_mm - whole) / 2
+    joins = [start + k * step_mm + OVERLAP_MM / 2 for k in range(1, columns)]
+    slack = (whole - (right_mm - left_mm)) / 2
+    return start - min(slack, _CLEAR_MM) if any(abs(join) < _CLEAR_MM for join in joins) else start
+
+
 def tiling(
     box_mm: tuple[float, float, float, float], page_mm: tuple[float, float], margin_mm: float
 ) -> Tiling:
@@ -56,7 +66,7 @@ def tiling(
         window = (page[0] - 2 * margin_mm, page[1] - 2 * margin_mm)
         columns, rows = _count(right - left, window[0]), _count(bottom - top, window[1])
         step = (window[0] - OVERLAP_MM, window[1] - OVERLAP_MM)
-        x0 = (left + right - (columns - 1) * step[0] - window[0]) / 2
+        x0 = _left_edge(left, right, columns, step[0], window[0])
         y0 = (top + bottom - (rows - 1) * step[1] - window[1]) / 2
         tiles = tuple(
             Tile(row * columns + column + 1, row, column, x0 + column * step[0], y0 + row * step[1])

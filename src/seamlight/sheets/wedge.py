@@ -34,6 +34,10 @@ class WedgeLine:
         y = np.array([-beyond_mm, length_mm + beyond_mm])
         return np.column_stack([self.at_neck_mm + slope * y, y])
 
+    def possible(self, length_mm: float) -> bool:
+        """On sound wood along more than half of the body: a wedge has something to bear on."""
+        return sum(b - a for a, b in self.gaps) < length_mm / 2
+
     @property
     def good(self) -> bool:
         """Clear of what is needed and on sound wood all along."""
