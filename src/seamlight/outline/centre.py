@@ -173,6 +173,6 @@ def _cut(ring: Points, where: str) -> tuple[Points, Points]:
             else np.concatenate((coords[:1], coords[: last - 1 : -1]))
         )
         edge = edge - (0.0, top)
-        edge[[0, -1], 0] = 0.0
+        edge[0], edge[-1] = (0.0, 0.0), (0.0, tail - top)
         halves.append(edge)
     return halves[0], halves[1]

@@ -12,7 +12,7 @@ import shapely
 
 from seamlight.mistake import Mistake
 from seamlight.outline.centre import Halves, halves_of
-from seamlight.outline.chains import find_shape
+from seamlight.outline.chains import Shape, find_shape
 from seamlight.outline.drawing import MOST_BYTES, Drawing, DrawnUnit, unit_of
 from seamlight.outline.dxf import read_dxf
 from seamlight.outline.measure import half_width_at, scale_check, waist_of, widths
@@ -49,15 +49,9 @@ def load(path: Path | str, unit: DrawnUnit | None = None) -> Outline:
     shape = find_shape(drawing, where)
     spread = shape.points @ _directions()
     unit_mm, unit_warning = unit_of(drawing, float(np.ptp(spread, axis=0).max()), unit, where)
-    length_mm = float(np.ptp(spread, axis=0).max()) * unit_mm
-    if not 50 <= length_mm <= 5000:  # far from any body: say so before looking for its centre line
-        scale_check(
-            Outline(path.stem, np.array([[0, 0], [length_mm / 3, length_mm / 2], [0, length_mm]]), _zones()),
-            where,
-        )
-    halves = halves_of(shape.points * unit_mm, shape.closed, where)
+    halves = _halves(shape, unit_mm, where)
+    scale_check(Outline(path.stem, halves.right, _zones(), halves.left), where)
     outline, told = _neck_first(path.stem, halves, where)
-    scale_check(outline, where)
     warnings = (
         *shape.warnings,
         *((unit_warning,) if unit_warning else ()),
@@ -66,7 +60,20 @@ def load(path: Path | str, unit: DrawnUnit | None = None) -> Outline:
     )
     zones, near = _nearest_zones(outline)
     zone_warning = f"{where}: soundhole, bridge and fingerboard are taken to lie as on a generic {near}"
-    return replace(outline, zones=zones, warnings=(*warnings, zone_warning), notes=(halves.how,))
+    return replace(
+        outline,
+        zones=zones,
+        warnings=(*warnings, zone_warning),
+        notes=(halves.how, "neck end at the narrower bout"),
+    )
+
+
+def _halves(shape: Shape, unit_mm: float, where: str) -> Halves:
+    """The halves of a shape; one far from any body's size is brought near it first: limits are in mm."""
+    length_mm = float(np.ptp(shape.points, axis=0).max()) * unit_mm
+    near = 1.0 if 50 <= length_mm <= 5000 else 500 / length_mm
+    halves = halves_of(shape.points * unit_mm * near, shape.closed, where)
+    return Halves(halves.right / near, None if halves.left is None else halves.left / near, halves.how)
 
 
 def _read(path: Path) -> Drawing:
