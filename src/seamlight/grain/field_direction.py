@@ -68,7 +68,7 @@ def direction(read: Bands) -> Direction:
     sums = _sums(straight)
     fine, wide = (_residual(straight, sums, window, x_mm, y_mm) for window in (FINE_MM, WIDE_MM))
     slope = _blend(_blend(slope, wide, 12.0), fine, 6.0)
-    return Direction(x_mm, y_mm, slope, fine.coherence, straight)
+    return Direction(x_mm, y_mm, slope, fine.coherence, straighten(read, x_mm, y_mm, slope))
 
 
 @dataclass(frozen=True, eq=False)

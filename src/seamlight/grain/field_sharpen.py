@@ -8,10 +8,13 @@ that would give a scanner's or a camera's faint column pattern, which never bend
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy import fft
 
 from seamlight.grain.field_bands import Float32, box
 from seamlight.grain.field_straight import Straight
+
+Complex64 = NDArray[np.complex64]
 
 APART_MM = 6.0
 BLOCK_MM = 5.0
@@ -29,18 +32,26 @@ def weigh_frequencies(straight: Straight) -> tuple[Float32, Float32]:
     block = max(1, round(BLOCK_MM / straight.row_mm))
     apart = max(1, round(APART_MM / straight.row_mm))
     tops = np.arange(0, rows - block + 1, max(1, apart))
-    if len(tops) < 2:
-        tops = np.array([0, 0])
-    means = np.stack([spectrum[t : t + block].mean(axis=0) for t in tops])
-    signal = _even(np.real(means[1:] * np.conj(means[:-1])).mean(axis=0))
-    power = _even((np.abs(means) ** 2).mean(axis=0))
-    signal = np.clip(signal, 0, power)
-    spectrum *= (signal / np.maximum(power, 1e-12)).astype(np.float32)
+    if len(tops) > 1:
+        spectrum *= wiener_gain(np.stack([spectrum[t : t + block].mean(axis=0) for t in tops]), 1)[0]
     figure = fft.irfft(spectrum, length, axis=1)[:, :columns]
     per_mm = 2j * np.pi * np.arange(spectrum.shape[1]) / (length * straight.column_mm)
     spectrum *= per_mm.astype(np.complex64)
     across = fft.irfft(spectrum, length, axis=1)[:, :columns]
     return np.asarray(figure, np.float32), np.asarray(across, np.float32)
+
+
+def wiener_gain(spectra: Complex64, apart: int) -> tuple[Float32, Float32]:
+    """Signal over signal and noise, and the noise's power, per frequency.
+
+    Args:
+        spectra: (stretches, frequencies) of profiles along the lines.
+        apart: stretches this many rows apart share nothing but the lines.
+    """
+    signal = _even(np.real(spectra[apart:] * np.conj(spectra[:-apart])).mean(axis=0))
+    power = _even((np.abs(spectra) ** 2).mean(axis=0))
+    signal = np.clip(signal, 0, power)
+    return np.asarray(signal / np.maximum(power, 1e-12), np.float32), np.asarray(power - signal, np.float32)
 
 
 def _even(values: Float32) -> Float32:

@@ -1,0 +1,85 @@
+"""Ring spacing at every place, counted from the ring lines.
+
+Rings are numbered across the leaf; between two lines the number grows evenly. Spacing is the length over which
+it grows by one, taken over 6 mm, square to the lines.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import median_filter
+
+from seamlight.grain.field_direction import Direction, upright_at
+from seamlight.grain.ring_tracks import LEAST_LIKENESS, Tracks
+
+Array = NDArray[np.float64]
+
+OVER_MM = 6.0
+FEWEST_LINES = 4
+USUAL_OF = 19  # gaps whose median is the usual ring
+TWO_RINGS = 1.6  # usual rings: a wider gap has lost a line, unless
+CLEAR = 0.9  # the figure goes on along the grain this well
+
+
+def spacing(found: Direction, tracks: Tracks) -> Array:
+    """Spacing in mm on the grid of the direction field (m, n); NaN where rings can't be told."""
+    straight = found.straight
+    across = np.full((len(tracks.y_mm), len(found.x_mm)), np.nan)
+    for row, y in enumerate(tracks.y_mm):
+        lines = tracks.upright_mm[:, row]
+        lines = np.sort(lines[np.isfinite(lines)])
+        if len(lines) < FEWEST_LINES:
+            continue
+        k = int(np.clip(round(y / straight.row_mm - 0.5), 0, len(straight.drift_mm) - 1))
+        there = lines + np.interp(lines, tracks.columns_mm, straight.drift_mm[k])
+        clear = np.interp(lines, tracks.columns_mm, tracks.likeness[row]) > CLEAR
+        across[row] = _counted(there, _numbers(there, clear), found.x_mm)
+        upright = upright_at(straight, found.x_mm, np.array([y]))[0]
+        like = np.interp(upright, tracks.columns_mm, tracks.likeness[row])
+        across[row, like < LEAST_LIKENESS] = np.nan
+    calm = _median_along(across)
+    on_grid = np.stack(
+        [_between(found.y_mm, tracks.y_mm, column) for column in calm.T], axis=1
+    )
+    # square to a line that leans by a: spacing across times cos a
+    return np.asarray(on_grid / np.sqrt(1 + found.slope**2), np.float64)
+
+
+def _numbers(lines: Array, clear: NDArray[np.bool_]) -> Array:
+    """A running ring number for each line; where the figure is poor, a gap of two usual rings counts as two."""
+    gaps = np.diff(lines)
+    usual = median_filter(gaps, size=min(USUAL_OF, len(gaps)), mode="nearest")
+    ratio = gaps / np.maximum(usual, 1e-9)
+    lost = (ratio > TWO_RINGS) & ~(clear[1:] & clear[:-1])
+    return np.concatenate([[0.0], np.cumsum(np.where(lost, np.rint(ratio), 1.0))])
+
+
+def _counted(lines: Array, number: Array, x_mm: Array) -> Array:
+    """Mean distance of lines round each x over OVER_MM; beyond the last lines NaN."""
+    low = np.clip(x_mm - OVER_MM / 2, lines[0], lines[-1])
+    high = np.clip(x_mm + OVER_MM / 2, lines[0], lines[-1])
+    grown = np.interp(high, lines, number) - np.interp(low, lines, number)
+    wide = high - low
+    return np.where(wide > OVER_MM / 3, wide / np.maximum(grown, 1e-9), np.nan)
+
+
+def _median_along(values: Array) -> Array:
+    """Median of five stretches, of those that are read."""
+    padded = np.pad(values, ((2, 2), (0, 0)), constant_values=np.nan)
+    stack = np.stack([padded[k : k + len(values)] for k in range(5)])
+    read = np.isfinite(stack).sum(axis=0)
+    calm = np.full(values.shape, np.nan)
+    some = read >= 2
+    calm[some] = np.nanmedian(stack[:, some], axis=0)
+    return calm
+
+
+def _between(at: Array, from_y: Array, values: Array) -> Array:
+    read = np.isfinite(values)
+    if not read.any():
+        return np.full(len(at), np.nan)
+    filled = np.interp(at, from_y[read], values[read])
+    step = float(from_y[1] - from_y[0]) if len(from_y) > 1 else np.inf
+    near = np.abs(at[:, None] - from_y[read][None, :]).min(axis=1) <= step
+    return np.where(near, filled, np.nan)
