@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from seamlight.demo.cover import coverage
 from seamlight.demo.lens import Phone
 from seamlight.demo.noise import F32, cloud, tile
 from seamlight.mistake import Mistake
@@ -40,10 +41,10 @@ class Lying:
     `to_bench` carries its own mm (x right, y down) to bench mm: q = turn @ p + shift.
     """
 
-    rgb: Rgb
-    cover: NDArray[np.uint8]  # (h, w) 0..255
+    rgb: Rgb  # gone on beyond the outline
     px_per_mm: float
     outline_mm: Points
+    holes_mm: tuple[Points, ...]
     turn: Array  # (2, 2)
     shift_mm: Array  # (2,)
     lift_mm: float
@@ -112,44 +113,58 @@ def lay(picture: Rgb, phone: Phone, thing: Lying) -> None:
     (a, b), (c, d) = np.linalg.inv(thing.turn).astype(np.float32)
     map_x = (a * off_x + b * off_y) * scale - np.float32(0.5)
     map_y = (c * off_x + d * off_y) * scale - np.float32(0.5)
-    rgb, cover = _softened(thing, phone)
-    ink = cv2.remap(rgb, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    share = cv2.remap(cover, map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=0)
-    place = picture[y0:y1, x0:x1]
-    full = share == 255
-    place[full] = ink[full]
-    rim = (share > 0) & ~full
+    ink = cv2.remap(_softened(thing, phone), map_x, map_y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    outlines = [
+        phone.to_px(thing.to_bench(_finely(line)), thing.lift_mm) - [x0, y0]
+        for line in (thing.outline_mm, *thing.holes_mm)
+    ]
+    _paste(picture[y0:y1, x0:x1], np.asarray(ink, dtype=np.uint8), coverage(outlines, y1 - y0, x1 - x0))
+
+
+def _paste(place: Rgb, ink: Rgb, share: NDArray[np.uint8]) -> None:
+    """Lay `ink` (a picture or a colour) over a part of the picture where `share` (0..255) says, in place."""
+    full, rim = share == 255, (share > 0) & (share < 255)
+    spread = np.broadcast_to(ink, place.shape)
+    place[full] = spread[full]
     part = share[rim].astype(np.float32)[:, None] / 255.0
-    place[rim] = (ink[rim] * part + place[rim] * (1.0 - part) + 0.5).astype(np.uint8)
+    place[rim] = (spread[rim] * part + place[rim] * (1.0 - part) + 0.5).astype(np.uint8)
 
 
-def _softened(thing: Lying, phone: Phone) -> tuple[Rgb, NDArray[np.uint8]]:
+def _finely(outline_mm: Points) -> Points:
+    """The outline with points at most 20 mm apart, so that the lens may bend it."""
+    after = np.roll(outline_mm, -1, axis=0)
+    parts = []
+    for start, end in zip(outline_mm, after, strict=True):
+        steps = int(np.hypot(*(end - start)) / 20.0) + 1
+        parts.append(start + np.linspace(0, 1, steps, endpoint=False)[:, None] * (end - start))
+    return np.vstack(parts)
+
+
+def _softened(thing: Lying, phone: Phone) -> Rgb:
     """The thing's picture blurred so that making it smaller does not alias."""
     shrink = thing.px_per_mm * abs(float(phone.eye_mm[2])) / phone.focal_px
     if shrink < 1.25:
-        return thing.rgb, thing.cover
-    sigma = 0.42 * float(np.sqrt(shrink**2 - 1))
-    # the blur must not drag bench colour in: `cover` says where the picture ends
-    return (
-        np.asarray(cv2.GaussianBlur(thing.rgb, (0, 0), sigma), dtype=np.uint8),
-        np.asarray(
-            cv2.GaussianBlur(thing.cover, (0, 0), sigma, borderType=cv2.BORDER_REPLICATE), dtype=np.uint8
-        ),
+        return thing.rgb
+    return np.asarray(
+        cv2.GaussianBlur(thing.rgb, (0, 0), 0.42 * float(np.sqrt(shrink**2 - 1))), dtype=np.uint8
     )
 
 
 def _edges(picture: Rgb, phone: Phone, thing: Lying) -> None:
-    """The sides of a lifted thing that the camera sees: everything between its outline above and below."""
-    rim = thing.to_bench(thing.outline_mm)
-    upper, lower = phone.to_px(rim, thing.lift_mm), phone.to_px(rim)
-    inside = thing.cover > 200
-    ink = thing.rgb[inside][:: max(1, int(inside.sum()) // 5000)].mean(axis=0) * thing.side_shade
-    for i in range(len(rim)):
-        j = (i + 1) % len(rim)
-        quad = np.array([upper[i], upper[j], lower[j], lower[i]])
-        cv2.fillConvexPoly(
-            picture, np.round((quad - 0.5) * 16).astype(np.int32), ink.tolist(), cv2.LINE_AA, 4
-        )
+    """The sides of a lifted thing that the camera sees: its outline swept from the bench up to its face."""
+    rim = thing.to_bench(_finely(thing.outline_mm))
+    lower, upper = phone.to_px(rim), phone.to_px(rim, thing.lift_mm)
+    window = _window(phone, np.vstack([lower, upper]))
+    if window is None:
+        return
+    x0, y0, x1, y1 = window
+    levels = int(np.clip(np.ceil(np.abs(upper - lower).max()), 1, 8))
+    share = np.zeros((y1 - y0, x1 - x0), dtype=np.uint8)
+    for level in range(levels):
+        swept = lower + (upper - lower) * level / levels - [x0, y0]
+        share = np.maximum(share, coverage([swept], y1 - y0, x1 - x0))
+    ink = np.asarray(thing.rgb[::40, ::40].reshape(-1, 3).mean(axis=0) * thing.side_shade, dtype=np.uint8)
+    _paste(picture[y0:y1, x0:x1], ink, share)
 
 
 def _window(phone: Phone, px: Points) -> Window | None:

@@ -155,10 +155,10 @@ def photograph_end(
     dice = stream(seed, "end photograph")
     tall, wide = (side / end.px_per_mm for side in end.rgb.shape[:2])
     strip = Lying(
-        end.rgb,
-        end.wood.astype(np.uint8) * 255,
+        end.bare,
         end.px_per_mm,
         end.outline_mm,
+        (),
         _turn(float(dice.uniform(-1.5, 1.5))),
         np.array([-wide / 2, -tall / 2]),
         0.0,
@@ -182,7 +182,7 @@ def scan(
     turn = _turn(skew_deg)
     shift = np.array([max(0.0, -turn[0, 1] * face.length_mm), max(0.0, -turn[1, 0] * face.width_mm)])
     shift = shift + dice.uniform(12.0, 25.0, 2)
-    thing = Lying(face.rgb, _cover(face), face.px_per_mm, face.outline_mm, turn, shift, 0.0)
+    thing = Lying(face.bare, face.px_per_mm, face.outline_mm, face.holes_mm, turn, shift, 0.0)
     size = thing.to_bench(face.outline_mm).max(axis=0) + 15.0
     rows, cols = int(size[1] * scale), int(size[0] * scale)
     # a camera at a great height over the middle is a scanner
@@ -262,16 +262,11 @@ def _turn(degrees: float) -> Array:
     return np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
 
 
-def _cover(face: FaceTruth) -> NDArray[np.uint8]:
-    """The wood's mask, its rim softened by half a pixel."""
-    return np.asarray(cv2.blur(face.wood.astype(np.uint8) * 255, (2, 2)), dtype=np.uint8)
-
-
 def _lying(face: FaceTruth, middle_mm: tuple[float, float], turn_deg: float, lift_mm: float) -> Lying:
     turn = _turn(turn_deg)
     own = np.array([face.width_mm / 2, face.length_mm / 2])
     return Lying(
-        face.rgb, face.wood.astype(np.uint8) * 255, face.px_per_mm, face.outline_mm, turn,
+        face.bare, face.px_per_mm, face.outline_mm, face.holes_mm, turn,
         np.array(middle_mm) - turn @ own, lift_mm,
     )  # fmt: skip
 
@@ -296,7 +291,7 @@ def _sheet(at: SheetAt) -> tuple[Lying, TargetSheet]:
     middle = np.array([sheet.width_mm / 2, sheet.height_mm / 2])
     return (
         Lying(
-            rgb, np.full(gray.shape, 255, dtype=np.uint8), SHEET_PX_PER_MM, paper.astype(np.float64), turn,
+            rgb, SHEET_PX_PER_MM, paper.astype(np.float64), (), turn,
             np.array([at.x_mm, at.y_mm]) - turn @ middle, 0.0,
         ),
         sheet,
@@ -314,7 +309,7 @@ def _around(
         places = [(-x, y) for x, y in places]
     return tuple(
         SheetAt(
-            x + float(np.sign(x)) * float(dice.uniform(22, 34)),
+            x + float(np.sign(x)) * float(dice.uniform(36, 50)),
             y + float(dice.uniform(-25, 25)),
             float(dice.uniform(-6, 6)) + float(dice.choice([0.0, 180.0])),
             number,

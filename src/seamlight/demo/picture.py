@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from seamlight.demo.blemish import paint_flaws
+from seamlight.demo.cover import coverage
 from seamlight.demo.leaf import SawnLeaf, Side
 from seamlight.demo.noise import F32, stream, tile
 from seamlight.demo.rings import TABLE_STEP_MM, darkness_table, early_table
@@ -38,8 +39,8 @@ def face_picture(
     blur_mm: float,
     contrast: float,
     bench: tuple[int, int, int],
-) -> tuple[Rgb, Mask]:
-    """The picture and the wood's mask, pixel (0, 0) at the leaf frame's origin."""
+) -> tuple[Rgb, Mask, Rgb]:
+    """The picture, the wood's mask, and the wood gone on beyond its silhouette; all in the leaf frame."""
     rows, cols = int(np.ceil(leaf.length_mm * px_per_mm)), int(np.ceil(leaf.width_mm * px_per_mm))
     radius, along = ring_radius_picture(leaf, side, px_per_mm, rows, cols)
     dark, light = _figure(leaf, leaf.depth_mm(side), radius, along, px_per_mm, contrast)
@@ -52,15 +53,8 @@ def face_picture(
         plane *= light
         planes.append(plane)
     paint_flaws(leaf, side, planes, px_per_mm, outline)
-    return _finish(
-        planes,
-        _coverage(outline, holes, px_per_mm, rows, cols),
-        leaf,
-        side,
-        noise,
-        blur_mm * px_per_mm,
-        bench,
-    )
+    cover = coverage([points * px_per_mm for points in (outline, *holes)], rows, cols)
+    return _finish(planes, cover, leaf, side, noise, blur_mm * px_per_mm, bench)
 
 
 def ring_radius_picture(
@@ -135,23 +129,6 @@ def _figure(
     return dark, light
 
 
-def _coverage(
-    outline: Points, holes: tuple[Points, ...], px_per_mm: float, rows: int, cols: int
-) -> NDArray[np.uint8]:
-    """0..255 how much of each pixel is wood."""
-    shift = 6
-    cover = np.zeros((rows, cols), dtype=np.uint8)
-
-    def corners(points: Points) -> NDArray[np.int32]:
-        # the centre of pixel i lies at (i + 0.5) / px_per_mm
-        return np.asarray(np.round((points * px_per_mm - 0.5) * (1 << shift)), dtype=np.int32)
-
-    cv2.fillPoly(cover, [corners(outline)], 255, cv2.LINE_AA, shift)
-    for hole in holes:
-        cv2.fillPoly(cover, [corners(hole)], 0, cv2.LINE_AA, shift)
-    return cover
-
-
 @lru_cache(maxsize=2)
 def _grain_of_sensor(seed: int) -> F32:
     return tile(stream(seed, "sensor"), 1024, 1024, 0.45, 0.45)
@@ -165,8 +142,8 @@ def _finish(
     noise: float,
     blur_px: float,
     bench: tuple[int, int, int],
-) -> tuple[Rgb, Mask]:
-    """Bench beyond the wood, blur, noise, eight bits."""
+) -> tuple[Rgb, Mask, Rgb]:
+    """Bench beyond the wood, blur, noise, eight bits; and the clean wood without an edge."""
     share = cover.astype(np.float32) * np.float32(1 / 255)
     rows, cols = cover.shape
     grit = np.zeros((1, 1), dtype=np.float32)
@@ -174,14 +151,21 @@ def _finish(
         start = hash_of(leaf, side) % 997
         grit = np.float32(noise) * np.roll(_grain_of_sensor(7), (start, start // 3), (0, 1))
         grit = np.tile(grit, (-(-rows // 1024), -(-cols // 1024)))[:rows, :cols]
-    out = []
-    for plane, ground in zip(planes, bench, strict=True):
-        plane = (plane - np.float32(ground)) * share + np.float32(ground)
+    out, bare = [], []
+    for wood, ground in zip(planes, bench, strict=True):
+        np.maximum(wood, 0.0, out=wood)
+        bare.append(cv2.convertScaleAbs(wood))
+        plane = (wood - np.float32(ground)) * share
+        plane += np.float32(ground)
         if blur_px > 0.15:
             plane = np.asarray(cv2.GaussianBlur(plane, (0, 0), blur_px), dtype=np.float32)
         plane += grit
         out.append(cv2.convertScaleAbs(np.maximum(plane, 0.0)))
-    return np.asarray(cv2.merge(out), dtype=np.uint8), np.asarray(cover > 127)
+    return (
+        np.asarray(cv2.merge(out), dtype=np.uint8),
+        np.asarray(cover > 127),
+        np.asarray(cv2.merge(bare), dtype=np.uint8),
+    )
 
 
 def hash_of(leaf: SawnLeaf, side: Side) -> int:
@@ -194,7 +178,7 @@ def hash_of(leaf: SawnLeaf, side: Side) -> int:
     )
 
 
-def end_picture(leaf: SawnLeaf, which: int, px_per_mm: float, noise: float) -> tuple[Rgb, Mask, Points]:
+def end_picture(leaf: SawnLeaf, which: int, px_per_mm: float, noise: float) -> tuple[Rgb, Mask, Rgb, Points]:
     """The end grain: rings in section, darker than the face, with the saw's scratches."""
     margin = 3.0
     cols, rows = int(leaf.width_mm * px_per_mm), int((leaf.thickness_mm + 2 * margin) * px_per_mm)
@@ -222,9 +206,10 @@ def end_picture(leaf: SawnLeaf, which: int, px_per_mm: float, noise: float) -> t
     top = np.column_stack([across, margin + ragged[0]])
     bottom = np.column_stack([across, margin + leaf.thickness_mm + ragged[1]])
     outline = np.vstack([top, bottom[::-1]])
-    cover = _coverage(outline, (), px_per_mm, rows, cols)
-    rgb, mask = _finish(planes, cover, leaf, "sawn", noise, 0.0, (34, 34, 36))
+    cover = coverage([outline * px_per_mm], rows, cols)
+    rgb, mask, bare = _finish(planes, cover, leaf, "sawn", noise, 0.0, (34, 34, 36))
     if which == 1:  # seen from outside, end 1 shows the leaf's right edge at the left
         outline = np.column_stack([cols / px_per_mm - outline[:, 0], outline[:, 1]])
-        rgb, mask = np.ascontiguousarray(rgb[:, ::-1]), np.ascontiguousarray(mask[:, ::-1])
-    return rgb, mask, outline
+        rgb, bare = np.ascontiguousarray(rgb[:, ::-1]), np.ascontiguousarray(bare[:, ::-1])
+        mask = np.ascontiguousarray(mask[:, ::-1])
+    return rgb, mask, bare, outline

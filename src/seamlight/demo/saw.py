@@ -221,12 +221,15 @@ def face(
     outline = silhouette_on(leaf, side)
     flaws = flaws_on(leaf, side, outline)
     holes = tuple(flaw.outline_mm for flaw in flaws if flaw.kind == "hole")
-    rgb, wood = face_picture(leaf, side, px_per_mm, outline, holes, lamp, noise, blur_mm, contrast, bench)
+    rgb, wood, bare = face_picture(
+        leaf, side, px_per_mm, outline, holes, lamp, noise, blur_mm, contrast, bench
+    )
     return FaceTruth(
         leaf=leaf,
         side=side,
         rgb=rgb,
         wood=wood,
+        bare=bare,
         px_per_mm=px_per_mm,
         outline_mm=outline,
         holes_mm=holes,
@@ -262,7 +265,7 @@ def _field(
 
 def end(leaf: SawnLeaf, which: Literal[1, 2], px_per_mm: float = 12.0, *, noise: float = 2.0) -> EndTruth:
     """An end's picture, sawn face uppermost, as seen from outside; with the ring-to-face angle along x."""
-    rgb, wood, outline = end_picture(leaf, which, px_per_mm, noise)
+    rgb, wood, bare, outline = end_picture(leaf, which, px_per_mm, noise)
     x = np.arange(1.0, leaf.width_mm, 2.0)
     y = np.full_like(x, 0.5 if which == 1 else leaf.length_mm - 0.5)
     middle = (leaf.sawn_v_mm + leaf.other_v_mm) / 2
@@ -275,4 +278,4 @@ def end(leaf: SawnLeaf, which: Literal[1, 2], px_per_mm: float = 12.0, *, noise:
     in_u = (radius(step, 0) - radius(-step, 0)) / (2 * step)
     in_v = (radius(0, step) - radius(0, -step)) / (2 * step)
     angle = np.degrees(np.arctan2(np.abs(in_u), np.abs(in_v)))
-    return EndTruth(leaf, which, rgb, wood, px_per_mm, x, angle, which == 1, outline)
+    return EndTruth(leaf, which, rgb, wood, bare, px_per_mm, x, angle, which == 1, outline)

@@ -1,9 +1,9 @@
 """An invented workshop in a harbour town: the wood on its rack this spring and what each pair is meant for.
 
-Five students build parlour guitars in a class, and a jumbo is on order. Tops are western redcedar and Engelmann
-spruce, backs black walnut, cherry and maple. Each pair has something that makes its layout a question: a knot
-that wants the soundhole, a pair too narrow for the jumbo, wane along an edge, a leaf that lay turned, worm holes
-at the joint, curl that shows the seam, and a leaf whose partner is lost.
+Five students build parlour guitars in a class, and a jumbo is on order. Tops are western redcedar and
+Engelmann spruce, backs black walnut, cherry and maple. Each pair has something that makes its layout a
+question: a knot that wants the soundhole, a pair too narrow for the jumbo, wane along an edge, a leaf that
+lay turned, worm holes at the joint, curl that shows the seam, and a leaf whose partner is lost.
 """
 
 from __future__ import annotations

@@ -36,6 +36,7 @@ class FaceTruth:
     side: Side
     rgb: Rgb  # (h, w, 3)
     wood: Mask  # (h, w)
+    bare: Rgb  # (h, w, 3) the clean wood going on beyond its silhouette, for a camera to look at
     px_per_mm: float
     outline_mm: Points
     holes_mm: tuple[Points, ...]
@@ -114,6 +115,7 @@ class EndTruth:
     end: int
     rgb: Rgb
     wood: Mask
+    bare: Rgb  # the clean end going on beyond its edges
     px_per_mm: float
     x_mm: Array  # (n,) in the leaf frame of the sawn face, rising
     ring_to_face_deg: Array  # (n,) at mid thickness, 0..90, 90 quartered
