@@ -9,7 +9,7 @@ modern synthesis", 2000.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,9 +45,12 @@ class PlaneFit:
     values: Array  # (m,)
     covariance: Array  # (m, m)
     rms_px: float
-    sheets: int
-    tags: int
     size_px: tuple[int, int]
+    sheets: tuple[FoundSheet, ...] = ()
+
+    def piece_to_px(self, piece: int, points_mm: Points) -> Points:
+        """(n, 2) mm on a piece, as printed, -> (n, 2) px."""
+        return self.camera.to_px(_placed(self.values, np.full(len(points_mm), piece), points_mm))
 
     def spread_of(self, measure: Callable[[Camera], float]) -> float:
         """Standard error of something measured through the camera, by first-order propagation."""
@@ -83,7 +86,7 @@ def fit_plane(
         )
         for sheet in sheets
     ]
-    return fit_pieces(pieces, size_px, focal_px)
+    return replace(fit_pieces(pieces, size_px, focal_px), sheets=tuple(sheets))
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,7 +128,7 @@ def fit_pieces(pieces: Sequence[Piece], size_px: tuple[int, int], focal_px: floa
     stretch = max(1.0, float(np.sum(_soft((off / doubt).ravel()) ** 2)) / loose)
     covariance = np.linalg.pinv(found.jac.T @ found.jac, hermitian=True) * stretch
     rms_px = float(np.sqrt(np.mean(np.sum(off**2, axis=1))))
-    return PlaneFit(_camera(values, size_px), values, covariance, rms_px, len(pieces), len(mm) // 4, size_px)
+    return PlaneFit(_camera(values, size_px), values, covariance, rms_px, size_px)
 
 
 def _soft(misfit: Array) -> Array:

@@ -1,0 +1,151 @@
+"""What of a picture is bench: a plain surface under uneven light, fitted and told apart from what lies on it.
+
+In log colour a plain surface under slowly changing light is a smooth field (light and surface multiply: E. Land,
+J. McCann, "Lightness and retinex theory", 1971), and a soft shadow moves all three channels alike. The field is a
+quadratic of the place, fitted again and again to the pixels that agree with it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from seamlight.photo.flat import Mask, Rgb
+
+Array32 = NDArray[np.float32]
+
+_DARK = 12.0  # added before the logarithm: below it the camera's noise rules
+_LOG = np.log(np.arange(256, dtype=np.float32) + np.float32(_DARK))
+_SHADOW = 0.30  # how far a soft shadow may darken the bench, natural log, standard deviation
+_LEAST_SPREAD, _MOST_SPREAD = 0.030, 0.11
+_SAMPLES = 4000
+NOT_BENCH = 4.0  # standard deviations from the bench
+
+
+@dataclass(frozen=True, eq=False)
+class Bench:
+    """A bench's colour as a field over the whole picture, and how much it varies."""
+
+    field: Array32  # (6, 3) terms of a quadratic of the place, for each channel of log colour
+    covariance: Array32  # (3, 3)
+
+    def far(self, colour: Array32, box: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0)) -> Array32:
+        """(h, w) distance of each pixel of a part of the picture from the bench, see `far_at`.
+
+        Args:
+            colour: (h, w, 3) log colour of that part.
+            box: the part as fractions of the picture: left, top, right, bottom.
+        """
+        height, width = colour.shape[:2]
+        x = box[0] + (np.arange(width) + 0.5) / width * (box[2] - box[0])
+        y = box[1] + (np.arange(height) + 0.5) / height * (box[3] - box[1])
+        return self.far_at(colour, x.astype(np.float32), y.astype(np.float32)[:, None])
+
+    def far_at(self, colour: Array32, x: Array32, y: Array32) -> Array32:
+        """(h, w) distance from the bench in the bench's own standard deviations (Mahalanobis).
+
+        A darker pixel may also be a shadow, one and the same in all channels.
+
+        Args:
+            colour: (h, w, 3) log colour.
+            x, y: where in the picture, as fractions of its width and height; broadcast to (h, w).
+        """
+        x, y = x - np.float32(0.5), y - np.float32(0.5)
+        off = colour.copy()
+        for channel, (one, dx, dy, dxx, dxy, dyy) in enumerate(self.field.T):
+            off[..., channel] -= (one + x * (dx + dxx * x)) + y * (dy + dyy * y) + y * (dxy * x)
+        plain = _mahalanobis(off, self.covariance)
+        shaded = _mahalanobis(off, self.covariance + np.float32(_SHADOW**2) * np.ones((3, 3), np.float32))
+        darker = off[..., 0] + off[..., 1] + off[..., 2] < 0
+        return np.where(darker, shaded, plain)
+
+
+@dataclass(frozen=True, eq=False)
+class Ground:
+    """All that is bench: one bench, or two where the leaf parts it and the light differs."""
+
+    benches: tuple[Bench, ...]
+
+    def far(self, colour: Array32, box: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0)) -> Array32:
+        """(h, w) distance from the nearest bench."""
+        return np.minimum.reduce([bench.far(colour, box) for bench in self.benches])
+
+    def far_at(self, colour: Array32, x: Array32, y: Array32) -> Array32:
+        """(h, w) distance from the nearest bench."""
+        return np.minimum.reduce([bench.far_at(colour, x, y) for bench in self.benches])
+
+
+def log_colour(rgb: Rgb) -> Array32:
+    """(h, w, 3) natural log of the colour."""
+    return _LOG[rgb]
+
+
+def bench_guesses(colour: Array32, free: Mask) -> list[Bench]:
+    """Benches that the picture may show, one for each main colour of what may be bench.
+
+    Args:
+        colour: (h, w, 3) log colour, small.
+        free: (h, w) True where the bench may be.
+    """
+    height, width = free.shape
+    rows, columns = np.nonzero(free)
+    if len(rows) < 200:
+        return []
+    pick = np.linspace(0, len(rows) - 1, min(_SAMPLES, len(rows))).astype(int)
+    rows, columns = rows[pick], columns[pick]
+    samples = np.ascontiguousarray(colour[rows, columns])
+    x, y = (columns + 0.5) / width - 0.5, (rows + 0.5) / height - 0.5
+    places = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=1).astype(np.float32)
+    benches: list[Bench] = []
+    taken: list[Mask] = []
+    for seed in _main_colours(samples):
+        grown = _grow(places, samples, seed)
+        if grown is None or any((grown[1] & other).sum() > 0.8 * (grown[1] | other).sum() for other in taken):
+            continue
+        benches.append(grown[0])
+        taken.append(grown[1])
+    return benches
+
+
+def _main_colours(samples: Array32, most: int = 5) -> list[Mask]:
+    """Members of each main colour, the largest first; those under 4 % of the picture left out."""
+    cv2.setRNGSeed(7)
+    stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 15, 0.01)
+    _, labels, _ = cv2.kmeans(samples, most, None, stop, 1, cv2.KMEANS_PP_CENTERS)  # type: ignore[call-overload]
+    found = [np.ravel(labels) == index for index in range(most)]
+    return sorted((one for one in found if one.mean() > 0.04), key=lambda one: -one.sum())
+
+
+def _grow(places: Array32, samples: Array32, seed: Mask) -> tuple[Bench, Mask] | None:
+    """The bench that begins at the seed, and the samples that belong to it; None where it will not hold."""
+    member, field = seed, np.zeros((6, 3), np.float32)
+    spread = 0.0
+    for step in range(8):
+        terms = 1 if step == 0 else (3 if step < 4 else 6)
+        field = np.zeros((6, 3), np.float32)
+        field[:terms] = _least_squares(places[member][:, :terms], samples[member])
+        off = samples - places @ field
+        size = np.sqrt(np.mean(off**2, axis=1))
+        spread = float(np.clip(1.4826 * np.median(size[member]), _LEAST_SPREAD, _MOST_SPREAD))
+        member = size < 2.5 * spread
+        if member.mean() < 0.03:
+            return None
+    off = (samples - places @ field)[member]
+    covariance = np.cov(off.T) + np.eye(3) * 0.02**2
+    return Bench(field, covariance.astype(np.float32)), member
+
+
+def _least_squares(terms: Array32, values: Array32) -> Array32:
+    ridge = 1e-3 * len(terms) * np.diag([0.0] + [0.01] * (terms.shape[1] - 1))
+    normal = terms.T.astype(np.float64) @ terms + ridge + 1e-9 * np.eye(terms.shape[1])
+    return np.linalg.solve(normal, terms.T.astype(np.float64) @ values).astype(np.float32)
+
+
+def _mahalanobis(off: Array32, covariance: Array32) -> Array32:
+    factor = np.linalg.inv(np.linalg.cholesky(covariance.astype(np.float64)))
+    white = cv2.transform(off, factor)
+    first, second, third = white[..., 0], white[..., 1], white[..., 2]
+    return np.sqrt(first * first + second * second + third * third)

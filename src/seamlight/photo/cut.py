@@ -1,0 +1,183 @@
+"""The leaf cut out of the bench: silhouette and through holes, in px of the photograph."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+
+from seamlight.mistake import Mistake
+from seamlight.photo.bench import NOT_BENCH, Ground, log_colour
+from seamlight.photo.blobs import filled, grain_runs_across, leaves_on_bench, looks_like_wood
+from seamlight.photo.edge import SideWidth, refine, refine_hole
+from seamlight.photo.flat import Mask, Points, Rgb
+
+_SMALL_SIDE_PX = 420
+_MIDDLE_SIDE_PX = 1000
+_HOLE_PART = 6e-5  # of the leaf's area: a hole of 4 mm in a leaf of 560 x 215
+_HOLE_LIKE_BENCH = 2.5  # standard deviations
+
+
+@dataclass(frozen=True, eq=False)
+class Silhouette:
+    """One leaf in the photograph."""
+
+    ring_px: Points  # (n, 2), not closed by a repeated point
+    holes_px: tuple[Points, ...]
+    cut_by: tuple[bool, bool, bool, bool]  # whether the picture's top, right, bottom, left side cuts it
+    all_wood: bool = False  # no bench in the picture at all
+
+    grain_across: bool | None = None  # for an all-wood picture: how its lines run
+
+
+def cut_out(
+    rgb: Rgb,
+    small: Rgb,
+    paper: list[Points],
+    *,
+    may_fill: bool,
+    side: SideWidth | None = None,
+    name: str = "",
+) -> list[Silhouette]:
+    """The leaves on the bench, largest first.
+
+    Args:
+        rgb: the photograph.
+        small: the same, a whole number of times smaller.
+        paper: corners (4, 2) px of each target sheet, a little more than the sheet itself.
+        may_fill: whether a picture without any bench counts as all leaf.
+        side: how wide the leaf's side shows beside its face; None where nothing is known of the camera.
+        name: the file, for messages.
+
+    Raises:
+        Mistake: there is no leaf.
+    """
+    tiny = _shrunk(small, _SMALL_SIDE_PX)
+    if float(tiny.max()) < 12:
+        raise Mistake("the picture is all black", where=name, do="photograph the leaf in daylight")
+    colour = log_colour(cv2.GaussianBlur(tiny, (0, 0), 0.7))
+    scale = np.array([tiny.shape[1] / rgb.shape[1], tiny.shape[0] / rgb.shape[0]])
+    found = leaves_on_bench(colour, _paper_mask(paper, scale, tiny.shape[:2]))
+    if not found.leaves:
+        if may_fill and looks_like_wood(colour):
+            return [_whole_picture(rgb, grain_runs_across(colour))]
+        raise Mistake(
+            "no leaf found",
+            where=name,
+            do="lay one leaf on a plain bench that is clearly darker or lighter than the wood",
+        )
+    return [_silhouette(rgb, small, found.ground, blob.mask, paper, side) for blob in found.leaves]
+
+
+def _shrunk(rgb: Rgb, side_px: int) -> Rgb:
+    shrink = side_px / max(rgb.shape[:2])
+    if shrink >= 1:
+        return rgb
+    size = (max(round(rgb.shape[1] * shrink), 8), max(round(rgb.shape[0] * shrink), 8))
+    return np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
+
+
+def _paper_mask(paper: list[Points], scale: Points, shape: tuple[int, ...]) -> Mask:
+    mask = np.zeros(shape[:2], np.uint8)
+    for corners in paper:
+        cv2.fillConvexPoly(mask, np.round(corners * scale - 0.5).astype(np.int32), 1)
+    return mask.astype(bool)
+
+
+def _whole_picture(rgb: Rgb, grain_across: bool) -> Silhouette:
+    height, width = rgb.shape[:2]
+    ring = np.array([[0.0, 0], [width, 0], [width, height], [0, height]])
+    return Silhouette(ring, (), (True, True, True, True), True, grain_across)
+
+
+def _silhouette(
+    rgb: Rgb, small: Rgb, ground: Ground, mask: Mask, paper: list[Points], side: SideWidth | None
+) -> Silhouette:
+    """The blob's edge found again in a middle-sized picture around it, then in the photograph itself."""
+    height, width = rgb.shape[:2]
+    tiny = np.array([mask.shape[1], mask.shape[0]], np.float64)
+    rows, columns = np.nonzero(mask.any(axis=1))[0], np.nonzero(mask.any(axis=0))[0]
+    pad = 4
+    low = np.maximum(np.array([columns[0], rows[0]]) - pad, 0) / tiny
+    high = np.minimum(np.array([columns[-1], rows[-1]]) + 1 + pad, tiny) / tiny
+    size = np.array([small.shape[1], small.shape[0]])
+    first, last = np.floor(low * size).astype(int), np.ceil(high * size).astype(int)
+    crop = small[first[1] : last[1], first[0] : last[0]]
+    shrink = min(_MIDDLE_SIDE_PX / max(size), 1.0)
+    if shrink < 0.9:
+        crop = np.asarray(
+            cv2.resize(crop, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA), np.uint8
+        )
+    box = (*(first / size), *(last / size))
+    far = ground.far(log_colour(cv2.GaussianBlur(crop, (0, 0), 0.8)), box)
+    to_photo = (last - first) / size * (width, height) / (crop.shape[1], crop.shape[0])
+    origin = first / size * (width, height)
+    near = [(corners - origin) for corners in paper]
+    wood = (far > NOT_BENCH) & ~_paper_mask(near, 1 / to_photo, far.shape)
+    piece = _same_piece(wood, mask, low, high)
+    ring = _outer_ring(piece)
+    ring_px = (ring + 0.5) * to_photo + origin
+    reach = 2.0 * float(to_photo.max()) + 2.0
+    refined = refine(rgb, ring_px, ground, reach, side=side)
+    cut_by = _cut_by(ring_px, (width, height), reach)
+    refined = _kept_in(refined, cut_by, (width, height), reach)
+    holes = [refine_hole(rgb, (hole + 0.5) * to_photo + origin, reach) for hole in _hole_rings(piece, far)]
+    return Silhouette(refined, tuple(holes), cut_by)
+
+
+def _same_piece(wood: Mask, blob: Mask, low: Points, high: Points) -> Mask:
+    """The piece of a finer mask that lies where the blob lay, filled."""
+    tiny = np.array([blob.shape[1], blob.shape[0]])
+    first, last = np.round(low * tiny).astype(int), np.round(high * tiny).astype(int)
+    part = blob[first[1] : last[1], first[0] : last[0]].astype(np.uint8)
+    near = cv2.dilate(part, np.ones((5, 5), np.uint8))
+    guide = cv2.resize(near, (wood.shape[1], wood.shape[0]), interpolation=cv2.INTER_NEAREST) > 0
+    core = cv2.resize(
+        cv2.erode(part, np.ones((5, 5), np.uint8), borderValue=1), (wood.shape[1], wood.shape[0])
+    )
+    inked = ((wood & guide) | (core > 0)).astype(np.uint8)
+    element = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
+    inked = cv2.morphologyEx(inked, cv2.MORPH_OPEN, element)
+    _, labels, stats, _ = cv2.connectedComponentsWithStats(inked, connectivity=4)
+    largest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
+    return filled(labels == largest)
+
+
+def _outer_ring(mask: Mask) -> Points:
+    rings, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    return np.asarray(max(rings, key=len).reshape(-1, 2), np.float64)
+
+
+def _hole_rings(leaf: Mask, far: np.ndarray) -> list[Points]:
+    """Rings around what inside the leaf is bench."""
+    inner = cv2.erode(leaf.astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
+    bench = ((far < _HOLE_LIKE_BENCH) & inner).astype(np.uint8)
+    bench = cv2.morphologyEx(bench, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3)))
+    rings, _ = cv2.findContours(bench, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    least = max(_HOLE_PART * float(leaf.sum()), 6.0)
+    return [
+        np.asarray(ring.reshape(-1, 2), np.float64)
+        for ring in rings
+        if cv2.contourArea(ring) + len(ring) / 2 > least
+    ]
+
+
+def _cut_by(ring: Points, size: tuple[int, int], reach: float) -> tuple[bool, bool, bool, bool]:
+    x, y = ring.T
+    sides = (y < reach, x > size[0] - reach, y > size[1] - reach, x < reach)
+    top, right, bottom, left = (
+        bool(np.ptp(ring[near], axis=0).max() > 5 * reach) if near.any() else False for near in sides
+    )
+    return top, right, bottom, left
+
+
+def _kept_in(ring: Points, cut_by: tuple[bool, ...], size: tuple[int, int], reach: float) -> Points:
+    """The ring laid on the picture's own sides where these cut the leaf, and nowhere beyond them."""
+    x, y = ring.T.copy()
+    top, right, bottom, left = cut_by
+    y = np.where(top & (y < reach), 0.0, y)
+    x = np.where(right & (x > size[0] - reach), size[0], x)
+    y = np.where(bottom & (y > size[1] - reach), size[1], y)
+    x = np.where(left & (x < reach), 0.0, x)
+    return np.stack([np.clip(x, 0, size[0]), np.clip(y, 0, size[1])], axis=1)

@@ -1,0 +1,120 @@
+"""From a photograph and what is said of its scale to flat leaves: the whole of the room in one call."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+import cv2
+import numpy as np
+
+from seamlight.mistake import Mistake
+from seamlight.photo.cut import Silhouette, cut_out
+from seamlight.photo.flat import FlatLeaf, Points, Rgb
+from seamlight.photo.flatten import flat_leaf, lay_frame, middle_px_per_mm, quarter_turns
+from seamlight.photo.open_pair import split_pair
+from seamlight.photo.picture import Picture
+from seamlight.photo.scale import ScaleSpec
+from seamlight.photo.scaling import Scaling, scaling_of
+from seamlight.photo.tags import find_tags
+
+_SMALL_SIDE_PX = 1400
+_NUMBER = {2: "two", 3: "three", 4: "four", 5: "five"}
+
+
+def lay_flat(
+    picture: Picture,
+    spec: ScaleSpec,
+    thickness_mm: float | None = None,
+    turn: int | None = None,
+    leaves: Literal["one", "pair"] = "one",
+) -> tuple[FlatLeaf, ...]:
+    """The leaf in a photograph, or the leaves of an opened pair from left to right, each laid flat at a known scale.
+
+    Args:
+        picture: from `open_picture`.
+        spec: from `parse_scale`.
+        thickness_mm: the leaf's thickness, by which its face lies above the target sheets; None: not known.
+        turn: quarter turns clockwise that bring the grain to run down; None: as the leaf lies.
+        leaves: "pair": an opened pair may be in the picture; then two flat leaves come back, else one.
+
+    Raises:
+        Mistake: no leaf or too many, no scale, a thickness that cannot be meant.
+    """
+    _check_thickness(thickness_mm, picture.name)
+    rgb = picture.rgb
+    shrink = max(1, round(max(rgb.shape[:2]) / _SMALL_SIDE_PX))
+    small = shrunk(rgb, shrink)
+    tags = [] if spec.how == "dpi" else find_tags(rgb, small, shrink)
+    scaling = scaling_of(picture, spec, tags, thickness_mm)
+    found = cut_out(
+        rgb,
+        small,
+        scaling.paper_px,
+        may_fill=spec.how != "tags",
+        side=scaling.side_width,
+        name=picture.name,
+    )
+    size_px = (rgb.shape[1], rgb.shape[0])
+    turns = quarter_turns(found[0], turn)
+    shown = _leaves_shown(found, rgb, leaves, turns, picture.name)
+    return tuple(_flat(rgb, scaling, one, turns, size_px) for one in shown)
+
+
+def shrunk(rgb: Rgb, shrink: int) -> Rgb:
+    """The picture a whole number of times smaller; what is left over at the right and bottom is dropped."""
+    if shrink == 1:
+        return rgb
+    height, width = rgb.shape[0] // shrink, rgb.shape[1] // shrink
+    whole = rgb[: height * shrink, : width * shrink]
+    return np.asarray(cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
+
+
+def _flat(
+    rgb: Rgb, scaling: Scaling, silhouette: Silhouette, turns: int, size_px: tuple[int, int]
+) -> FlatLeaf:
+    plane = scaling.plane_of(silhouette, turns, size_px)
+    frame = lay_frame(plane, silhouette, turns, size_px)
+    scale = scaling.scale_of(frame, middle_px_per_mm(plane, silhouette.ring_px))
+    warnings = (*scaling.warnings, *_cut_off(silhouette, turns))
+    return flat_leaf(rgb, frame, silhouette.holes_px, scale, warnings)
+
+
+def _leaves_shown(
+    found: list[Silhouette], rgb: Rgb, leaves: Literal["one", "pair"], turns: int, name: str
+) -> list[Silhouette]:
+    """One leaf, or the two of a pair from left to right once the grain runs down."""
+    if len(found) > 2 or (len(found) == 2 and leaves == "one"):
+        raise Mistake(
+            f"there are {_NUMBER.get(len(found), len(found))} leaves in the picture",
+            where=name,
+            do="photograph one leaf at a time"
+            if leaves == "one"
+            else "photograph one leaf at a time, or the two of a pair",
+        )
+    if leaves == "one":
+        return found
+    pair = found if len(found) == 2 else split_pair(rgb, found[0], turns)
+    return sorted(pair, key=lambda one: _rightness(one.ring_px, turns))
+
+
+def _rightness(ring_px: Points, turns: int) -> float:
+    """How far to the right a ring lies once the picture is turned."""
+    middle = ring_px.mean(axis=0)
+    return float((middle[0], -middle[1], -middle[0], middle[1])[turns])
+
+
+def _cut_off(silhouette: Silhouette, turns: int) -> list[str]:
+    if silhouette.all_wood:
+        return ["the leaf fills the picture: its sizes are those of the picture"]
+    names = ("end 1", "the right edge", "end 2", "the left edge")
+    cut = [names[(side + turns) % 4] for side, is_cut in enumerate(silhouette.cut_by) if is_cut]
+    return [f"the picture cuts off {' and '.join(cut)}: the leaf's sizes end there"] if cut else []
+
+
+def _check_thickness(thickness_mm: float | None, name: str) -> None:
+    if thickness_mm is not None and not 0.5 <= thickness_mm <= 100:
+        raise Mistake(
+            f"a leaf {thickness_mm:.4g} mm thick cannot be meant",
+            where="--thickness",
+            do="give the leaf's thickness, such as 4.5mm",
+        )
