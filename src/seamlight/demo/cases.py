@@ -119,7 +119,7 @@ PHOTO_CASES: tuple[Case, ...] = (
         {"species": "maple"},
         {"thickness_mm": 4.0},
         {},
-        {"tilt_deg": 20.0, "distortion": 0.012, "turn_deg": 88.0, "bench": "blue", "lamp": "window"},
+        {"tilt_deg": 20.0, "distortion": 0.012, "turn_deg": -88.0, "bench": "blue", "lamp": "window"},
     ),
     Case(
         "walnut on a light bench, letter sheets",

@@ -50,7 +50,8 @@ def photograph(
 
     Args:
         tilt_deg: of the phone from straight above; toward_deg: which way, random if None.
-        turn_deg: turn of everything in the picture, random within 4 if None; 90: the leaf lies across.
+        turn_deg: turn of everything in the picture, random within 4 if None. -90: the leaf lies
+            across, and a quarter turn clockwise, as a reader gives it, brings end 1 to the top; 90: end 2.
         distortion: share of the half diagonal by which a corner moves out (+) or in (-).
         lift_mm: height of the face above the sheets; the leaf's thickness if None.
         targets: how many sheets, or where. print_scale: 0.97 for a printer that shrinks.

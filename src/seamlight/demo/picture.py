@@ -80,13 +80,16 @@ def ring_radius_picture(
 
 
 @lru_cache(maxsize=4)
-def _textures(seed: int) -> tuple[F32, F32, F32]:
-    """Fibre, pore and fleck tiles: rows along the log, columns out from the pith."""
+def _fibres(seed: int) -> tuple[F32, F32]:
+    """Fine and broad fibre tiles: rows along the log, columns out from the pith."""
     dice = stream(seed, "texture")
-    fine = tile(dice, 1024, 2048, 3.0, 0.5)
-    broad = tile(dice, 1024, 2048, 22.0, 2.5)
-    fleck = tile(dice, 1024, 2048, 0.45, 16.0)
-    return fine, broad, fleck
+    return tile(dice, 1024, 2048, 3.0, 0.5), tile(dice, 512, 2048, 11.0, 2.5)
+
+
+@lru_cache(maxsize=4)
+def _flecks(seed: int) -> F32:
+    """Ray fleck: long out from the pith, short along the log."""
+    return tile(stream(seed, "fleck"), 1024, 2048, 0.45, 16.0)
 
 
 @lru_cache(maxsize=4)
@@ -105,7 +108,7 @@ def _figure(
     table = darkness_table(log.years, wood, log.seed, 0.3 / px_per_mm) * np.float32(contrast)
     dark = table.take(index, mode="clip")
     across, down = radius * np.float32(ACROSS_PX), along * np.float32(ALONG_PX)
-    fine, broad, fleck = _textures(log.seed)
+    fine, broad = _fibres(log.seed)
     # fibres, pores and rays end within a kerf: at another depth others show; broad streaks go on
     deeper = down + np.float32(FRESH_PER_MM * ALONG_PX * depth_mm)
 
@@ -115,11 +118,11 @@ def _figure(
         )
 
     light = np.float32(0.75) * lay(fine)
-    light += np.float32(0.65) * lay(broad, down)
+    light += np.float32(0.65) * lay(broad, np.float32(0.5) * down)
     light *= np.float32(wood.fibre)
     light += np.float32(1.0)
     if wood.fleck > 0.05:
-        light += np.float32(wood.fleck) * np.clip(lay(fleck) - np.float32(0.9), 0.0, 1.2)
+        light += np.float32(wood.fleck) * np.clip(lay(_flecks(log.seed)) - np.float32(0.9), 0.0, 1.2)
     if wood.pores > 0:
         pores = lay(_pores(log.seed, wood.pore_mm, wood.pore_length_mm))
         if wood.ring_porous > 0:

@@ -69,10 +69,11 @@ def darkness_table(years: Years, wood: Species, seed: int, soften_mm: float) -> 
     rise = np.clip((share - (1.0 - 1.7 * late)) / (1.35 * late), 0.0, 1.0)
     dark = wood.contrast * years.depth[year] * (rise * rise * (3.0 - 2.0 * rise)) + 0.06 * share
     dice = stream(seed, "bands")
-    knots = dice.standard_normal(int(radius[-1] / 6.0) + 4)
-    slow = np.interp(radius, np.arange(len(knots)) * 6.0, knots)
-    slow = gaussian_filter1d(slow, 2.5 / TABLE_STEP_MM)
-    dark = gaussian_filter1d(dark, max(soften_mm, 0.02) / TABLE_STEP_MM)
+    coarse = np.arange(0.0, radius[-1] + 1.0, 0.5)
+    tones = dice.standard_normal(int(radius[-1] / 6.0) + 4)
+    bands = gaussian_filter1d(np.interp(coarse, np.arange(len(tones)) * 6.0, tones), 5.0)
+    slow = np.interp(radius, coarse, bands)
+    dark = gaussian_filter1d(dark, max(soften_mm, 0.02) / TABLE_STEP_MM, truncate=3.0)
     return np.asarray(dark + wood.band * slow, dtype=np.float32)
 
 

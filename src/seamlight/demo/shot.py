@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 from PIL import Image
+from pillow_heif import register_heif_opener
 
 from seamlight.demo.bench import Lying
 from seamlight.demo.lens import Phone
@@ -55,7 +56,7 @@ class Shot:
     def save(
         self, path: Path | str, *, orientation: int = 1, quality: int = 92, exif_focal: bool = True
     ) -> Path:
-        """Write a JPEG (or PNG, TIFF, WebP by suffix) with EXIF: turn, focal length, or dpi for a scan.
+        """Write a JPEG (or PNG, TIFF, WebP, HEIC by suffix) with EXIF: turn, focal length, or dpi for a scan.
 
         The pixels are stored turned so that the EXIF orientation 1..8 brings them upright.
         """
@@ -72,7 +73,9 @@ class Shot:
             lens[0x920A] = self.focal_35mm * 9.8 / 43.2666
         dpi = (self.dpi, self.dpi) if self.dpi else None
         extra = {"dpi": dpi} if dpi else {}
-        if path.suffix.lower() in (".jpg", ".jpeg", ".webp"):
+        if path.suffix.lower() in (".heic", ".heif"):
+            register_heif_opener()
+        if path.suffix.lower() not in (".png", ".tif", ".tiff"):
             extra["quality"] = quality  # type: ignore[assignment]
         picture.save(path, exif=exif, **extra)  # type: ignore[arg-type]
         return path
