@@ -152,7 +152,8 @@ def _measure_words(outline: Outline, half: bool, unit: Unit, diagonal_mm: float)
         (title, 6.0),
         (f"length {said(length)}", 3.6),
         ("the middle of the line is the outline", 3.2),
-        (f"corner cross to corner cross: {said(diagonal_mm)}, both ways", 3.2),
+        ("taped together, corner cross to corner cross, both ways:", 3.2),
+        (said(diagonal_mm), 3.2),
     )
     return [*found, *(_beside(text, below + 7.0 * i, size) for i, (text, size) in enumerate(rows))]
 
