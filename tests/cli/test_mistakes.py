@@ -1,0 +1,116 @@
+"""What a person can get wrong: one line that says what to do, exit 2, nothing written."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+
+from seamlight.cli.main import main
+
+
+def _png(path: Path, picture: np.ndarray) -> Path:
+    cv2.imwrite(str(path), picture)
+    return path
+
+
+def _truncated(folder: Path, photographs: dict[str, Path]) -> Path:
+    path = folder / "cut.jpg"
+    path.write_bytes(photographs["a"].read_bytes()[:40_000])
+    return path
+
+
+def _not_a_picture(folder: Path, _: dict[str, Path]) -> Path:
+    path = folder / "notes.jpg"
+    path.write_text("thickness 4.5, width 215")
+    return path
+
+
+def _three_leaves(folder: Path, _: dict[str, Path]) -> Path:
+    picture = np.full((1500, 2400, 3), 40, np.uint8)
+    for k in range(3):
+        picture[200:1300, 200 + 700 * k : 700 + 700 * k] = (150, 190, 220)
+    return _png(folder / "three.png", picture)
+
+
+CASES: dict[str, Callable[[Path, dict[str, Path]], Path]] = {
+    "no such file": lambda folder, _: folder / "missing.jpg",
+    "not a picture": _not_a_picture,
+    "truncated": _truncated,
+    "two pixels": lambda folder, _: _png(folder / "dot.png", np.zeros((1, 2, 3), np.uint8)),
+    "all black": lambda folder, _: _png(folder / "black.png", np.zeros((1500, 2000, 3), np.uint8)),
+    "no leaf": lambda folder, _: _png(folder / "bench.png", np.full((1500, 2000, 3), 90, np.uint8)),
+    "three leaves": _three_leaves,
+}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_a_picture_that_can_not_be_read(case, photographs, tmp_path, capsys) -> None:
+    path = CASES[case](tmp_path, photographs)
+    out = tmp_path / "out.png"
+    code = main(["read", str(path), "--scale", "4px/mm", "--picture", str(out)])
+    printed = capsys.readouterr()
+    assert code == 2
+    assert printed.out == ""
+    assert len(printed.err.strip().splitlines()) == 1
+    assert path.name in printed.err
+    assert "; " in printed.err, "says what to do"
+    assert not list(tmp_path.glob("*out*"))
+    assert not list(tmp_path.glob(".part-*"))
+
+
+BAD_ARGUMENTS = {
+    "no verb": [],
+    "no such verb": ["polish"],
+    "no such outline": ["layout", "{a}", "--outline", "violin", "--scale", "4px/mm"],
+    "no scale in the picture": ["read", "{blank}"],
+    "a leaf of 56 x 21": ["read", "{a}", "--scale", "size=56x21"],
+    "no such scale": ["read", "{a}", "--scale", "about right"],
+    "a thickness of 45": ["read", "{a}", "--thickness", "45"],
+    "a length that is none": ["layout", "{a}", "--outline", "parlour", "--trim", "a bit"],
+    "a trim below 0": ["layout", "{a}", "--outline", "parlour", "--trim=-3"],
+    "no such opening": ["layout", "{a}", "--outline", "parlour", "--opening", "9", "--sheet", "{out}"],
+    "no such folder": ["rack", "{folder}/nowhere", "--outline", "parlour"],
+    "an empty folder": ["rack", "{empty}", "--outline", "parlour"],
+    "flaws that are no JSON": ["read", "{a}", "--flaws", "{notes}"],
+    "an outline that is no drawing": ["layout", "{a}", "--outline", "{dxf}"],
+    "a target written as a picture": ["sheet", "target", "--out", "{folder}/target.jpg"],
+    "a folder that is not there": ["sheet", "target", "--out", "{folder}/nowhere/target.pdf"],
+}
+
+
+@pytest.mark.parametrize("case", BAD_ARGUMENTS)
+def test_arguments_that_are_wrong(case, photographs, tmp_path, capsys) -> None:
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "notes.json").write_text("knot near the waist")
+    (tmp_path / "body.dxf").write_text("not a drawing")
+    picture = np.full((1500, 2000, 3), 40, np.uint8)
+    picture[200:1300, 600:1100] = (150, 190, 220)
+    before = {
+        "a": photographs["a"],
+        "blank": _png(tmp_path / "blank.png", picture),
+        "folder": tmp_path,
+        "empty": tmp_path / "empty",
+        "notes": tmp_path / "notes.json",
+        "dxf": tmp_path / "body.dxf",
+        "out": tmp_path / "out.pdf",
+    }
+    there = sorted(tmp_path.rglob("*"))
+    code = main([word.format(**before) for word in BAD_ARGUMENTS[case]])
+    printed = capsys.readouterr()
+    assert code == 2, printed
+    assert printed.out == ""
+    assert len(printed.err.strip().splitlines()) == 1, printed.err
+    assert "Traceback" not in printed.err
+    assert sorted(tmp_path.rglob("*")) == there
+
+
+def test_edits_that_point_at_nothing(photographs, tmp_path, capsys) -> None:
+    edits = tmp_path / "edits.json"
+    edits.write_text(json.dumps({"drop": [99]}))
+    assert main(["read", str(photographs["a"]), "--flaws", str(edits)]) == 2
+    assert len(capsys.readouterr().err.strip().splitlines()) == 1
