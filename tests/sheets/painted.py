@@ -97,7 +97,9 @@ def painted_flats() -> tuple[FlatLeaf, FlatLeaf]:
     return paint(False, knots), paint(True, [k * (-1, 1) + (WIDTH1, 0) for k in knots])
 
 
-def placing(outline: Outline, neck: np.ndarray, down: np.ndarray, out: np.ndarray, end_trim: float) -> LeafPlacing:
+def placing(
+    outline: Outline, neck: np.ndarray, down: np.ndarray, out: np.ndarray, end_trim: float
+) -> LeafPlacing:
     half = outline.half_mm
     points = neck + half[:, :1] * out + half[:, 1:] * down
     length = half[-1, 1]
@@ -132,7 +134,10 @@ def opening(
     spare = float(room.min())
     bad = half[room < 0, 1]
     short = (
-        (Short("a", -spare, float(bad.min()), float(bad.max())), Short("b", -spare, float(bad.min()), float(bad.max())))
+        (
+            Short("a", -spare, float(bad.min()), float(bad.max())),
+            Short("b", -spare, float(bad.min()), float(bad.max())),
+        )
         if spare < 0
         else ()
     )
@@ -150,16 +155,20 @@ def opening(
     fits = spare >= 0
     remedies = () if fits else (
         Remedy("smaller outline", "the concert fits with 12.0 mm to spare", (("spare_mm", 12.0),)),
-        Remedy("lower-bout wings", "two wings 19 mm wide and 150 mm long from the offcut at the waist", (("wide_mm", 19.0), ("long_mm", 150.0))),
+        Remedy(
+            "lower-bout wings",
+            "two wings 19 mm wide and 150 mm long from the offcut at the waist",
+            (("wide_mm", 19.0), ("long_mm", 150.0)),
+        ),
     )  # fmt: skip
     return Opening(
         joint_edge=edge, neck_end=neck_end, show_face="sawn",
         a_is="left" if (edge == "right") == (neck_end == 1) else "right",
         fits=fits, marginal=abs(spare) < 0.2, score=82.0 if fits else 31.0,
-        parts=(("flaws", 30.0, "a pitch pocket in the soundhole, where it is cut away"), ("grain to the seam", 25.0, "grain runs 0.3 degrees to the seam")),
+        parts=(("flaws", 30.0, "a pitch pocket"), ("grain to the seam", 25.0, "0.3 degrees")),
         reasons=(
             "the pitch pocket falls in the soundhole, where it is cut away",
-            "grain runs 0.3 degrees to the seam; tighter wood at the seam: 22 lines per inch there, 12 at the edge",
+            "grain runs 0.3 degrees to the seam; tighter wood there: 22 lines per inch, 12 at the edge",
             "a knot of 10 mm lies in the open, 96 mm from the seam",
         ),
         a=a, b=b, joint_tilt_deg=tilt_deg, slide_mm=2.0, spare_mm=spare,

@@ -48,9 +48,13 @@ def ink(canvas: Canvas, colour: Colour, fill: bool = False) -> None:
 
 
 def draw_bench(
-    canvas: Canvas, leaf: LeafSettingOut, flat: FlatLeaf, box_pt: tuple[float, float, float, float], units: Unit
+    canvas: Canvas,
+    leaf: LeafSettingOut,
+    flat: FlatLeaf,
+    box_pt: tuple[float, float, float, float],
+    units: Unit,
 ) -> None:
-    """Draw one leaf in a box (left, bottom, width, height in points); not to scale, its figures are what counts."""
+    """Draw one leaf in a box (left, bottom, width, height in points); not to scale: its figures count."""
     left, bottom, wide, high = box_pt
     size = np.ptp(np.asarray(flat.outline_mm), axis=0)
     scale = min((wide - (MARGIN_MM + SIDE_MM) * MM) / size[0], (high - 8 * MM) / size[1])
@@ -146,7 +150,10 @@ def _ends(sheet: Sheet, leaf: LeafSettingOut, size: Points) -> None:
 def _figures(sheet: Sheet, leaf: LeafSettingOut, size: Points, units: Unit) -> None:
     """Along the joint-side edge: what lies how far from end 1, with a leader to its place."""
     m = leaf.measures
-    entries = [(s.along_mm, s.in_mm, f"at {bare(s.along_mm, units)}", f"joint {bare(s.in_mm, units)}") for s in m.stations]
+    entries = [
+        (s.along_mm, s.in_mm, f"at {bare(s.along_mm, units)}", f"joint {bare(s.in_mm, units)}")
+        for s in m.stations
+    ]
     for along, name in ((m.neck_along_mm, "neck"), (m.tail_along_mm, "tail")):
         entries.append((along, 0.0, f"{name} end", bare(along, units)))
     entries.sort()
@@ -172,7 +179,9 @@ def _figures(sheet: Sheet, leaf: LeafSettingOut, size: Points, units: Unit) -> N
         pdf_letters(canvas, 6.6, bold=True)
         draw(x, y - 2.4 * MM, second)
     canvas.saveState()
-    canvas.translate(edge_x + out * 4.6 * MM + (0 if right else 2.4 * MM), sheet.y_pt - size[1] * sheet.pt_per_mm / 2)
+    canvas.translate(
+        edge_x + out * 4.6 * MM + (0 if right else 2.4 * MM), sheet.y_pt - size[1] * sheet.pt_per_mm / 2
+    )
     canvas.rotate(90)
     pdf_letters(canvas, 7, bold=True)
     canvas.drawCentredString(0, -2.2 * MM if right else 0, f"{m.datum.side.upper()} EDGE: joint, from end 1")
@@ -180,7 +189,7 @@ def _figures(sheet: Sheet, leaf: LeafSettingOut, size: Points, units: Unit) -> N
 
 
 def spread(wanted: list[float], apart: float, top: float, bottom: float) -> list[float]:
-    """Places from the top down, each as near as can be to the wanted one and at least `apart` from the next."""
+    """Places from the top down, each as near as can be to the wanted one, at least `apart` from the next."""
     places: list[float] = []
     for y in wanted:
         places.append(min(y, places[-1] - apart) if places else min(y, top))

@@ -29,7 +29,9 @@ class View:
         return (np.asarray(points_mm, dtype=float) - (self.left_mm, self.top_mm)) * self.px_per_mm
 
 
-def body_view(layout: Layout, openings: tuple[Opening, ...], px_per_mm: float, margin_mm: float = 0.0) -> View:
+def body_view(
+    layout: Layout, openings: tuple[Opening, ...], px_per_mm: float, margin_mm: float = 0.0
+) -> View:
     """The window that holds both leaves and the outline of each of the openings, the joint in its middle."""
     half, top, bottom = 0.0, 0.0, body_length_mm(layout.outline)
     for opening in openings:
@@ -63,8 +65,8 @@ def book_matched(
     Args:
         flat_b: None where B was not photographed: A's mirrored picture stands in, as it does in the layout.
         view: the window to draw; None: just what holds both leaves.
-        other_a: the other face of A already carried into A's frame; without it an opening that shows the other
-            faces is drawn from the sawn face as if seen through the wood.
+        other_a: the other face of A already carried into A's frame; without it an opening that shows the
+            other faces is drawn from the sawn face as if seen through the wood.
         other_b: the same for B.
     """
     window = view or body_view(layout, (opening,), px_per_mm)
@@ -82,7 +84,7 @@ def book_matched(
 
 
 def mirrored(flat: FlatLeaf) -> FlatLeaf:
-    """A leaf's picture turned left to right about the middle of its bounding box; only the picture is carried."""
+    """A leaf's picture turned left to right about the middle of its bounding box, with its silhouette."""
     width_mm = float(np.max(flat.outline_mm[:, 0]))
     shift = width_mm * flat.px_per_mm - flat.rgb.shape[1]
     move = np.array([[-1.0, 0.0, flat.rgb.shape[1] - 1 + shift], [0.0, 1.0, 0.0]])
@@ -111,7 +113,7 @@ def seen_in(flat: FlatLeaf, pose: LeafPose, view: View) -> tuple[NDArray[np.floa
 
 
 def shrunk(flat: FlatLeaf, px_per_mm: float) -> tuple[Rgb, NDArray[np.float32], float]:
-    """The flat picture and its wood at about the scale it will be shown at, so that fine grain does not shimmer."""
+    """The flat picture and its wood at about the scale it will be shown at, lest grain shimmer."""
     factor = px_per_mm / flat.px_per_mm
     wood = flat.wood.astype(np.float32)
     if factor >= 0.9:
@@ -119,11 +121,15 @@ def shrunk(flat: FlatLeaf, px_per_mm: float) -> tuple[Rgb, NDArray[np.float32], 
     height, width = wood.shape
     size = (max(1, round(width * factor)), max(1, round(height * factor)))
     rgb = np.asarray(cv2.resize(flat.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
-    return rgb, np.asarray(cv2.resize(wood, size, interpolation=cv2.INTER_AREA)), flat.px_per_mm * size[1] / height
+    return (
+        rgb,
+        np.asarray(cv2.resize(wood, size, interpolation=cv2.INTER_AREA)),
+        flat.px_per_mm * size[1] / height,
+    )
 
 
 def _own_half(pose: LeafPose, view: View) -> NDArray[np.float32]:
     """1 on the leaf's side of the joint, 0 beyond it, in between where the joint crosses a pixel: (w,)."""
     x_px = (np.arange(view.width) + 0.5) + view.left_mm * view.px_per_mm
     outward = x_px if pose.half == "right" else -x_px
-    return np.clip(outward + 0.5, 0, 1).astype(np.float32)
+    return np.asarray(np.clip(outward + 0.5, 0, 1), np.float32)

@@ -13,7 +13,7 @@ from reportlab.lib.utils import ImageReader
 from seamlight.layout.opening import Layout
 from seamlight.layout.rack import Rack, RackPair
 from seamlight.sheets.book import View, body_view
-from seamlight.sheets.ink import INK, QUIET, WARN, Colour, cut_to, fold, known, pdf_font
+from seamlight.sheets.ink import INK, QUIET, WARN, Colour, fold, known, pdf_font
 from seamlight.sheets.opened import Look, Pictures, draw_opening
 from seamlight.sheets.page import PAPER_MM, PT, Paper, paper_of, pdf_pages
 from seamlight.sheets.table import pair_name, why_failed
@@ -58,7 +58,7 @@ class _Page:
         self.number = 0
         self.wide = (size_mm[0] - 2 * MARGIN_MM - (COLUMNS - 1) * GAP_MM) / COLUMNS
         most = max((len(_said(pair, units, self.wide)) for pair in rack.pairs), default=0)
-        room = (size_mm[1] - 2 * MARGIN_MM - 9) / ROWS - LINE_MM * (most + 1.6) - GAP_MM
+        room = (size_mm[1] - 2 * MARGIN_MM - 9) / ROWS - LINE_MM * (most + 0.6) - GAP_MM
         self.picture_high = min(self.wide * 1.22, max(self.wide * 0.7, room))
         self.row_top = 0.0
         self.row_high = 0.0
@@ -86,7 +86,7 @@ class _Page:
         if column == 0:
             self.row_top, self.row_high = self.row_top + self.row_high, 0.0
         lines = _said(pair, units, self.wide)
-        high = self.picture_high + LINE_MM * (len(lines) + 1.6) + GAP_MM
+        high = self.picture_high + LINE_MM * (len(lines) + 0.6) + GAP_MM
         if column == 0 and self.row_top + high > self.size[1] - MARGIN_MM:
             self._start()
         self.row_high = max(self.row_high, high)
@@ -94,15 +94,16 @@ class _Page:
         picture = _thumbnail(pair, self.wide, self.picture_high, units)
         wide, tall = (n / PX_PER_PAGE_MM for n in picture.size)
         self.canvas.drawImage(
-            _jpeg(picture), (x + (self.wide - wide) / 2) * PT, (self.size[1] - y - tall) * PT, wide * PT, tall * PT
+            _jpeg(picture),
+            (x + (self.wide - wide) / 2) * PT,
+            (self.size[1] - y - tall) * PT,
+            wide * PT,
+            tall * PT,
         )
         y += self.picture_high + LINE_MM
-        match = pair.pair.registration
-        name = f"{pair_name(pair)}  match {match.match:.2f}" if match else pair_name(pair)
-        self._text(cut_to(name, self.wide, 2.9, True), x, y, 2.9, bold=True)
-        for text, colour in lines:
+        for text, colour, bold in lines:
+            self._text(text, x, y, TEXT_MM, colour, bold)
             y += LINE_MM
-            self._text(text, x, y, TEXT_MM, colour)
 
     def lists(self, rack: Rack) -> None:
         """Leaves without a partner and files that failed, by name."""
@@ -115,6 +116,8 @@ class _Page:
         for head, entries in blocks:
             if not entries:
                 continue
+            if self.row_top + 3 * LINE_MM > self.size[1] - MARGIN_MM:
+                self._start()
             self._line(head, 3.2, bold=True)
             for entry in entries:
                 for text in fold(entry, wide, TEXT_MM):
@@ -134,17 +137,25 @@ def shown_layout(pair: RackPair) -> Layout:
     return next((lay for lay in pair.layouts if lay.openings[0].fits), pair.layouts[0])
 
 
-def _said(pair: RackPair, units: Unit, room_mm: float) -> list[tuple[str, Colour]]:
-    """The lines under a picture: what it shows, then the verdict for each outline."""
+def _said(pair: RackPair, units: Unit, room_mm: float) -> list[tuple[str, Colour, bool]]:
+    """The lines under a picture, their colour and weight: the pair, what is shown, each verdict."""
     shown = shown_layout(pair)
     best = shown.openings[0]
     how = "turned over" if best.show_face == "other" else f"{best.joint_edge} edge"
-    entries = [(f"{shown.outline.name} shown: {how}, neck at end {best.neck_end}", QUIET)]
+    match = pair.pair.registration
+    said = f"match {match.match:.2f}; " if match else ""
+    entries = [
+        (pair_name(pair), INK, True),
+        (f"{said}{shown.outline.name} shown: {how}, neck at end {best.neck_end}", QUIET, False),
+    ]
     for layout in pair.layouts:
         best = layout.openings[0]
         colour = INK if verdict(best) == "fits" else WARN
-        entries.append((f"{layout.outline.name}, {best.score:.0f}: {verdict_sentence(best, units)}", colour))
-    return [(line, colour) for text, colour in entries for line in fold(text, room_mm, TEXT_MM)]
+        text = f"{layout.outline.name}: {verdict_sentence(best, units)} (score {best.score:.0f})"
+        entries.append((text, colour, False))
+    return [
+        (line, colour, bold) for text, colour, bold in entries for line in fold(text, room_mm, TEXT_MM, bold)
+    ]
 
 
 def _thumbnail(pair: RackPair, wide_mm: float, high_mm: float, units: Unit) -> Image.Image:
@@ -153,7 +164,9 @@ def _thumbnail(pair: RackPair, wide_mm: float, high_mm: float, units: Unit) -> I
     loose = body_view(layout, (opening,), 1.0)
     full_wide, full_high = -2 * loose.left_mm + 70, loose.height + 4.0
     px_per_mm = min(wide_mm / full_wide, high_mm / full_high) * PX_PER_PAGE_MM
-    view = View(px_per_mm, -full_wide / 2, loose.top_mm - 2, int(full_wide * px_per_mm), int(full_high * px_per_mm))
+    view = View(
+        px_per_mm, -full_wide / 2, loose.top_mm - 2, int(full_wide * px_per_mm), int(full_high * px_per_mm)
+    )
     b = pair.pair.b
     pictures = Pictures(pair.pair.a.flat, b.flat if b is not None else None)
     return draw_opening(layout, opening, pictures, view, Look(1.1, 15, (255, 255, 255)), units)

@@ -76,7 +76,12 @@ def _strip(
     layer.line(np.array([[0.0, level], [float(width), level]]), Stroke(1.5))
     layer.over(picture)
     middle = INSIDE_MM * px_per_mm / 2
-    words_on_wood(picture, half.leaf.upper(), (width / 2, middle if not upward else STRIP - middle), min(TEXT, middle * 1.6))
+    words_on_wood(
+        picture,
+        half.leaf.upper(),
+        (width / 2, middle if not upward else STRIP - middle),
+        min(TEXT, middle * 1.6),
+    )
     return picture
 
 

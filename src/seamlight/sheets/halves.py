@@ -24,7 +24,7 @@ UNSOUND = ("wane", "hole", "crack", "knot", "pitch")
 
 @dataclass(frozen=True, eq=False)
 class Half:
-    """A leaf seen from the joint, in mm: x outward (below 0: planed away), y from the neck end of the outline."""
+    """A leaf seen from the joint, mm: x outward (below 0: planed away), y from the outline's neck end."""
 
     leaf: str  # "a" | "b"
     pose: LeafPose
@@ -52,9 +52,10 @@ class Half:
         return self.wood.difference(unary_union(bad)) if bad else self.wood
 
     def rooms(self, trim_mm: float) -> tuple[Points, Points]:
-        """Room square to the joint line from the outline to the edge of the wood, less trim: y and room, (n,) each.
+        """Room square to the joint line from the outline to the edge of the wood, less trim: y and room.
 
-        The edge is where the wood that reaches from the joint line outward ends, wane and holes left out.
+        (n,) each. The edge is where the wood that reaches outward from the joint line ends; wane and holes
+        are no wood.
         """
         gone = [area for flaw, area in self.flaws if flaw.kind in ("wane", "hole")]
         wood = self.wood.difference(unary_union(gone)) if gone else self.wood
@@ -68,7 +69,7 @@ class Half:
 
 
 def _reach(wood: BaseGeometry, y: float) -> float:
-    """How far the wood reaches outward from the joint line at y, without a break; 0 where it does not start there."""
+    """How far wood reaches outward from the joint line at y without a break; 0 where there is none."""
     crossing = wood.intersection(LineString([(-1e3, y), (1e3, y)]))
     for piece in getattr(crossing, "geoms", [crossing]):
         if piece.is_empty:

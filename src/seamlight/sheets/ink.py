@@ -45,7 +45,9 @@ def fold(text: str, room_px: float, size_px: float, bold: bool = False) -> list[
             lines[-1] += f" {word}"
             continue
         while len(word) > 1 and width_px(word, size_px, bold) > room_px:
-            fits = max((n for n in range(1, len(word)) if width_px(word[:n], size_px, bold) <= room_px), default=1)
+            fits = max(
+                (n for n in range(1, len(word)) if width_px(word[:n], size_px, bold) <= room_px), default=1
+            )
             lines.append(word[:fits])
             word = word[fits:]
         lines.append(word)

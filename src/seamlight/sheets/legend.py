@@ -30,7 +30,9 @@ def draw_legend(width: int, size: int) -> Image.Image:
         box = Image.new("RGB", (swatch, round(size * 1.3)), WOOD)
         paint(box, Look(size / 14, size * 0.7))
         picture.paste(box, (x0, y0))
-        draw.text((x0 + swatch + size * 0.5, y0 + size * 0.65), words, font=letters(size), fill=INK, anchor="lm")
+        draw.text(
+            (x0 + swatch + size * 0.5, y0 + size * 0.65), words, font=letters(size), fill=INK, anchor="lm"
+        )
     return picture
 
 
@@ -51,7 +53,11 @@ def _hatch(box: Image.Image, look: Look) -> None:
     layer = Layer(*box.size)
     w, h = box.size
     turn = np.linspace(0, 2 * np.pi, 40, endpoint=False)
-    layer.hatch(np.column_stack([w / 2 + h * 0.6 * np.cos(turn), h / 2 + h * 0.34 * np.sin(turn)]), look.hatch_px, look.flaw)
+    layer.hatch(
+        np.column_stack([w / 2 + h * 0.6 * np.cos(turn), h / 2 + h * 0.34 * np.sin(turn)]),
+        look.hatch_px,
+        look.flaw,
+    )
     layer.over(box)
 
 

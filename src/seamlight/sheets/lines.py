@@ -115,7 +115,9 @@ def _lines(shape: BaseGeometry) -> list[LineString]:
     return list(shape.geoms) if isinstance(shape, MultiLineString) else []
 
 
-def tag(picture: Image.Image, text: str, middle: tuple[float, float], size: float, colour: Colour = INK) -> None:
+def tag(
+    picture: Image.Image, text: str, middle: tuple[float, float], size: float, colour: Colour = INK
+) -> None:
     """A few words on a slip of paper, kept inside the picture."""
     draw = ImageDraw.Draw(picture)
     font = letters(size, bold=True)
@@ -127,7 +129,9 @@ def tag(picture: Image.Image, text: str, middle: tuple[float, float], size: floa
     draw.text((x, y), text, font=font, fill=colour, anchor="mm")
 
 
-def words_on_wood(picture: Image.Image, text: str, at: tuple[float, float], size: float, anchor: str = "mm") -> None:
+def words_on_wood(
+    picture: Image.Image, text: str, at: tuple[float, float], size: float, anchor: str = "mm"
+) -> None:
     """Light letters with a dark edge."""
     ImageDraw.Draw(picture).text(
         at,

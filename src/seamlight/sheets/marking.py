@@ -67,7 +67,9 @@ def marking_sheet(
     if not 0 <= opening_index < len(layout.openings):
         raise Mistake(f"there is no opening {opening_index + 1}", do=f"choose 1 to {len(layout.openings)}")
     if paper not in PAPERS:
-        raise Mistake(f"a marking sheet is not printed on {paper!r}", do=f"choose one of: {', '.join(PAPERS)}")
+        raise Mistake(
+            f"a marking sheet is not printed on {paper!r}", do=f"choose one of: {', '.join(PAPERS)}"
+        )
     opening = layout.openings[opening_index]
     plan = set_out(layout, opening, units)
     pictures = Pictures(flat_a, flat_b, other_a, other_b)
@@ -95,7 +97,11 @@ def _head(
     canvas.drawRightString(right, top - 4 * MM, made_on.isoformat())
     said = verdict_sentence(plan.opening, units)
     pdf_letters(canvas, 9)
-    canvas.drawString(left, top - 9.4 * MM, f"{purpose(plan.layout).capitalize()}. Opening {heading(plan.opening, index + 1)}.")
+    canvas.drawString(
+        left,
+        top - 9.4 * MM,
+        f"{purpose(plan.layout).capitalize()}. Opening {heading(plan.opening, index + 1)}.",
+    )
     good = verdict(plan.opening) == "fits"
     ink(canvas, INK if good else WARN, fill=True)
     pdf_letters(canvas, 9, bold=True)
@@ -128,14 +134,21 @@ def _pictures(canvas: Canvas, top: float, plan: SettingOut, pictures: Pictures, 
 
 def _note(plan: SettingOut, units: Unit) -> str:
     unit = "inches to the nearest 1/64" if units == "inch" else "mm"
-    said = f"Not to scale: use the figures ({unit}). Solid: outline, joint line; short dashes: trim; hatched: flaws"
-    if any(leaf.wedge is not None and leaf.wedge.possible(float(leaf.half.edge_mm[-1, 1])) for leaf in (plan.a, plan.b)):
+    said = (
+        f"Not to scale: use the figures ({unit}). Solid: outline, joint; short dashes: trim; hatched: flaws"
+    )
+    if any(
+        leaf.wedge is not None and leaf.wedge.possible(float(leaf.half.edge_mm[-1, 1]))
+        for leaf in (plan.a, plan.b)
+    ):
         said += "; long dashes: line to saw for the wedges"
-    return f"{said}. In a box beside the wood: least room to spare; on a leaf: half width from the joint line."
+    return (
+        f"{said}. In a box beside the wood: least room to spare; on a leaf: half width from the joint line."
+    )
 
 
 def picture_view(layout: Layout, opening: Opening, wide_mm: float, high_mm: float) -> View:
-    """The window of the opened pair that fills a box on the page, with paper at the sides for the room's figure."""
+    """The window of the opened pair that fills a box on the page, paper beside it for a figure."""
     loose = body_view(layout, (opening,), 1.0)
     full = np.array([-2 * loose.left_mm + 44, loose.height + 4.0])
     px_per_mm = float(np.min(np.array([wide_mm, high_mm]) * PX_PER_PAGE_MM / full))
@@ -150,7 +163,7 @@ def _jpeg(picture: Image.Image) -> ImageReader:
 
 
 def _figures(canvas: Canvas, top: float, plan: SettingOut, alone: bool, units: Unit) -> None:
-    """The table of figures and the paragraphs under it, in the largest letters that leave them on the page."""
+    """The table of figures and the paragraphs under it, in the largest letters that leave all on the page."""
     wide, high = (WIDE_MM - 2 * MARGIN_MM) * MM, top - (MARGIN_MM - 3) * MM
     for size in SIZES:
         frame = KeepInFrame(wide, 1e5, _story(plan, alone, units, wide, size), mode="truncate")
@@ -176,7 +189,9 @@ def _story(plan: SettingOut, alone: bool, units: Unit, wide: float, size: float)
 def _warnings(plan: SettingOut, alone: bool) -> list[str]:
     said = [*plan.layout.registration.warnings, *plan.layout.outline.warnings, *plan.layout.warnings]
     if alone:
-        said.insert(0, "leaf B was not photographed: its figures are A's mirrored; look at B before you cut it")
+        said.insert(
+            0, "leaf B was not photographed: its figures are A's mirrored; look at B before you cut it"
+        )
     if plan.layout.registration.b_turned:
         said.append("leaf B was photographed turned end for end: its end 1 lies beside A's end 2")
     if not plan.opening.fits:

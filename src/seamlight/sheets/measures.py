@@ -1,7 +1,7 @@
 """The measures that set the joint line and the outline out on a leaf with rule and square.
 
-Everything starts from an edge that is there before planing: a straight-edge laid against the joint-side long edge,
-and one laid across end 1. Where they cross is the corner that lengths along the edge are counted from.
+Everything starts from edges that are there before planing: a straight-edge laid against the joint-side long
+edge, and one laid across end 1. Where they cross is the corner that lengths along the edge are counted from.
 """
 
 from __future__ import annotations
@@ -18,13 +18,16 @@ from seamlight.photo.flat import Points
 from seamlight.sheets.pose import LeafPose, body_length_mm
 from seamlight.units import Unit
 
-STATION_MM = {"mm": 20.0, "inch": 25.4}  # how far from the ends the joint line is set out: far apart, yet on wood
+STATION_MM = {
+    "mm": 20.0,
+    "inch": 25.4,
+}  # how far from the ends the joint line is set out: far apart, yet on wood
 STEP_MM = {"mm": 10.0, "inch": 25.4}  # round figures to measure to
 
 
 @dataclass(frozen=True, eq=False)
 class Datum:
-    """The straight-edge against one long edge: where lengths start and which way they are counted, leaf frame."""
+    """The straight-edge against one long edge: where lengths start and which way they count, leaf frame."""
 
     side: Edge
     corner_mm: Points  # (2,) where it crosses the straight-edge across end 1
@@ -44,7 +47,7 @@ class Datum:
 
 @dataclass(frozen=True)
 class Station:
-    """The joint line at one place of the edge: from end 1, in from the joint-side edge, from the other edge."""
+    """The joint line at one place of the edge: from end 1, from the joint-side edge, from the other edge."""
 
     along_mm: float
     in_mm: float
@@ -71,7 +74,7 @@ class Planing:
 
 @dataclass(frozen=True, eq=False)
 class LeafMeasures:
-    """All that is set out on one leaf, as it lies with its photographed face up and end 1 away from the maker."""
+    """All that is set out on one leaf as it lies, photographed face up, end 1 away from the maker."""
 
     datum: Datum
     neck_end: int  # the end that the neck lies toward
@@ -121,7 +124,8 @@ def datum_of(leaf_outline_mm: Points, side: Edge) -> Datum:
     along = (end - start) if end[1] > start[1] else (start - end)
     along = along / np.linalg.norm(along)
     corners = [
-        _cross(start, along, *_line(straight_edge(leaf_outline_mm, np.array([0.0, up])))) for up in (-1.0, 1.0)
+        _cross(start, along, *_line(straight_edge(leaf_outline_mm, np.array([0.0, up]))))
+        for up in (-1.0, 1.0)
     ]
     square = np.array([-along[1], along[0]])
     inward = square if square @ toward_out < 0 else -square
@@ -163,11 +167,9 @@ def _station(datum: Datum, other: Datum, joint_line_mm: Points, along_mm: float)
 
 
 def bouts(outline: Outline, half: Edge) -> tuple[Bout, ...]:
-    """Half widths at upper bout, waist and lower bout of one half; the lower bout alone where there is no waist."""
+    """Half widths at upper bout, waist and lower bout; the lower bout alone where there is no waist."""
     waist = waist_of(outline)
     places = [("lower bout", waist.lower_at_mm)]
     if waist.depth_mm > 0:
         places = [("upper bout", waist.upper_at_mm), ("waist", waist.waist_at_mm), *places]
-    return tuple(
-        Bout(name, y, float(half_width_at(outline, np.array([y]), half)[0])) for name, y in places
-    )
+    return tuple(Bout(name, y, float(half_width_at(outline, np.array([y]), half)[0])) for name, y in places)

@@ -108,7 +108,7 @@ def _zones(layer: Layer, layout: Layout, view: View, look: Look) -> None:
 
 
 def _flaws(layer: Layer, half: Half, view: View, look: Look) -> None:
-    """The part of each flaw that is not planed away, hatched; at least a few px across, so that it is seen."""
+    """The part of each flaw that is not planed away, hatched; at least a few px across, to be seen."""
     keep = Polygon([(0, -1e4), (1e4, -1e4), (1e4, 1e4), (0, 1e4)])
     for _, area in half.flaws:
         seen = area.buffer(2.0 / view.px_per_mm).intersection(keep)
@@ -132,7 +132,7 @@ def _lines(layer: Layer, layout: Layout, pair: tuple[Half, Half], view: View, lo
 
 
 def trim_lines(half: Half, trim_mm: float, end_trim_mm: float) -> list[Points]:
-    """The outline with its trim, open along the joint: the line that the wood should reach, (n, 2) mm each."""
+    """The outline with its trim, open along the joint: where the wood should reach, (n, 2) mm each."""
     grown = grown_outline(half, trim_mm, end_trim_mm)
     beside = grown.exterior.difference(Polygon([(-1, -1e4), (1e-6, -1e4), (1e-6, 1e4), (-1, 1e4)]))
     return [np.asarray(piece.coords) for piece in getattr(beside, "geoms", [beside]) if piece.length > 1]
@@ -140,7 +140,7 @@ def trim_lines(half: Half, trim_mm: float, end_trim_mm: float) -> list[Points]:
 
 def grown_outline(half: Half, trim_mm: float, end_trim_mm: float) -> Polygon:
     """The outline moved outward by the trim across the grain and by the end trim along it."""
-    x0, y0, _, y1 = half.outline.bounds
+    _, y0, _, y1 = half.outline.bounds
     middle = (y0 + y1) / 2
     points = []
     for x, y in half.edge_mm:
@@ -193,4 +193,10 @@ def _room(
     at = view.to_px(in_body(half, np.array([[reach, y]])))[0]
     outward = 1 if half.pose.half == "right" else -1
     text = bare(opening.spare_mm, units)
-    tag(picture, text, (at[0] + outward * look.letters * 2.4, at[1]), look.letters, WARN if opening.spare_mm < 0 else INK)
+    tag(
+        picture,
+        text,
+        (at[0] + outward * look.letters * 2.4, at[1]),
+        look.letters,
+        WARN if opening.spare_mm < 0 else INK,
+    )

@@ -71,7 +71,9 @@ def openings_picture(
     for row, high in zip(rows, highs, strict=True):
         ImageDraw.Draw(canvas).line((GAP, y, wide - GAP, y), fill=RULE, width=2)
         for column, panel in enumerate(row):
-            _draw_panel(canvas, (GAP + column * (PANEL + GAP), y + GAP // 2), panel, layout, pictures, view, units)
+            _draw_panel(
+                canvas, (GAP + column * (PANEL + GAP), y + GAP // 2), panel, layout, pictures, view, units
+            )
         y += high + GAP
     ImageDraw.Draw(canvas).line((GAP, y, wide - GAP, y), fill=RULE, width=2)
     canvas.paste(key, (GAP, y + GAP // 2))
@@ -96,9 +98,12 @@ def _title(canvas: Image.Image, layout: Layout, alone: bool, units: Unit) -> Non
     room = canvas.width - 2 * GAP
     title = f"Ways to open this pair: {purpose(layout)}"
     draw.text((GAP, GAP), cut_to(title, room, TITLE, True), font=letters(TITLE, True), fill=INK)
-    trims = f"{length(layout.settings.trim_mm, units)}, {length(layout.settings.end_trim_mm, units)} at the ends"
+    trims = (
+        f"{length(layout.settings.trim_mm, units)}, {length(layout.settings.end_trim_mm, units)} at the ends"
+    )
     said = "leaf B not photographed: A's mirror stands in" if alone else a_and_b(layout)
-    line = f"Seen from the front, neck up; edges and ends are leaf A's. {said[0].upper()}{said[1:]}. Trim {trims}."
+    whose = "Seen from the front, neck up; edges and ends are leaf A's."
+    line = f"{whose} {said[0].upper()}{said[1:]}. Trim {trims}."
     draw.text((GAP, GAP + TITLE * 1.45), cut_to(line, room, TEXT), font=letters(TEXT), fill=QUIET)
 
 
@@ -150,7 +155,9 @@ def mark(draw: ImageDraw.ImageDraw, middle: tuple[float, float], size: float, op
     if kind == "fits":
         draw.ellipse(box, fill=colour)
         tick = np.array([[-0.5, 0.0], [-0.12, 0.4], [0.52, -0.38]]) * r + (x, y)
-        draw.line([(float(a), float(b)) for a, b in tick], fill=PAPER, width=max(2, round(size / 9)), joint="curve")
+        draw.line(
+            [(float(a), float(b)) for a, b in tick], fill=PAPER, width=max(2, round(size / 9)), joint="curve"
+        )
     elif kind == "marginal":
         draw.ellipse(box, outline=colour, width=max(2, round(size / 10)))
         draw.pieslice(box, 90, 270, fill=colour)

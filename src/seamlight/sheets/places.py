@@ -21,7 +21,7 @@ LABEL_RADIUS_MM = 8.0  # the least circle of waste that is worth writing on
 
 @dataclass(frozen=True)
 class LabelPlace:
-    """The middle of the largest waste beside the outline: square from the joint line, from the neck end along it."""
+    """The middle of the largest waste beside the outline, from the joint line and from the neck end."""
 
     out_mm: float
     from_neck_mm: float
@@ -44,7 +44,9 @@ def tape_places(pair: tuple[Half, Half], end_trim_mm: float) -> tuple[float, ...
     found = []
     for y in wanted:
         tries = sorted(np.arange(-reach, reach, 2.0), key=abs)
-        place = next((y + t for t in tries if _tape_is_sound(bad, float(y + t))), None)
+        place = next(
+            (y + t for t in tries if first <= y + t <= last and _tape_is_sound(bad, float(y + t))), None
+        )
         if place is not None:
             found.append(float(place))
     return tuple(found)
@@ -56,7 +58,7 @@ def _tape_is_sound(bad: BaseGeometry, y_mm: float) -> bool:
 
 
 def label_place(half: Half, taken: BaseGeometry) -> LabelPlace | None:
-    """The largest circle of sound waste on one leaf that clears what is needed; None where all waste is narrow.
+    """The largest circle of sound waste on one leaf that clears what is needed; None where all is narrow.
 
     Args:
         half: the leaf.

@@ -13,10 +13,10 @@ from seamlight.photo.flat import Points
 
 @dataclass(frozen=True, eq=False)
 class LeafPose:
-    """A rigid motion from one leaf's frame to the body frame (x right, y toward the tail, origin at the neck end).
+    """A rigid motion from one leaf's frame to the body frame (x right, y toward the tail, 0 at the neck end).
 
     `axes` holds the body's x and y directions as rows, in the leaf frame; `origin_mm` is the neck end of the
-    outline in the leaf frame. Where the leaf is seen from the face that its picture does not show, `axes` mirrors.
+    outline in the leaf frame. Where the face shown is not the one in the leaf's picture, `axes` mirrors.
     """
 
     axes: Points  # (2, 2), orthonormal
@@ -54,7 +54,7 @@ def body_length_mm(outline: Outline) -> float:
 
 
 def pose_of(placing: LeafPlacing, half: Edge, length_mm: float) -> LeafPose:
-    """The pose of a leaf from its placing; the joint line reaches equally far beyond both ends of the outline."""
+    """The pose of a leaf from its placing; the joint line reaches equally far beyond both ends."""
     neck, tail = np.asarray(placing.joint_line_mm, dtype=float)
     down = (tail - neck) / np.linalg.norm(tail - neck)
     origin = (neck + tail) / 2 - down * length_mm / 2

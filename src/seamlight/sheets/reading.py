@@ -1,4 +1,4 @@
-"""What was read on one leaf, drawn on its picture: grain direction, traced grain lines, flaws, ends, scale."""
+"""What was read on one leaf, drawn on its picture: grain direction, grain lines, flaws, ends, scale."""
 
 from __future__ import annotations
 
@@ -45,12 +45,16 @@ def reading_picture(reading: Reading, *, units: Unit = "mm") -> Rgb:
         layer.hatch(np.asarray(flaw.outline_mm) * scale, 8.0, _FLAW)
     layer.over(picture)
     _names(picture, reading, scale)
-    canvas = Image.new("RGB", (picture.width + SIDE + 3 * GAP, max(picture.height, 700) + 2 * GAP + 2 * HEAD), PAPER)
+    canvas = Image.new(
+        "RGB", (picture.width + SIDE + 3 * GAP, max(picture.height, 700) + 2 * GAP + 2 * HEAD), PAPER
+    )
     canvas.paste(picture, (GAP, GAP + round(HEAD * 1.4)))
     draw = ImageDraw.Draw(canvas)
     middle = GAP + picture.width / 2
     draw.text((middle, GAP), "end 1", font=letters(HEAD, True), fill=INK, anchor="ma")
-    draw.text((middle, GAP + HEAD * 1.6 + picture.height), "end 2", font=letters(HEAD, True), fill=INK, anchor="ma")
+    draw.text(
+        (middle, GAP + HEAD * 1.6 + picture.height), "end 2", font=letters(HEAD, True), fill=INK, anchor="ma"
+    )
     _beside(canvas, reading, (picture.width + 2 * GAP, GAP), scale, units)
     return as_rgb(canvas)
 
@@ -73,11 +77,12 @@ def grain_lines(field: GrainField, step_mm: float = 4.0) -> list[Points]:
     slope = _slope(field)
     middle = float(np.mean(field.y_mm[[0, -1]]))
     starts = np.arange(field.x_mm[0] + LINE_APART_MM / 2, field.x_mm[-1], LINE_APART_MM)
+    down = _follow(slope, starts, middle, float(field.y_mm[-1]), step_mm)
+    up = _follow(slope, starts, middle, float(field.y_mm[0]), -step_mm)
     found = []
-    for x in starts:
-        down = _follow(slope, float(x), middle, float(field.y_mm[-1]), step_mm)
-        up = _follow(slope, float(x), middle, float(field.y_mm[0]), -step_mm)
-        line = np.vstack([up[::-1], down[1:]])
+    for i in range(len(starts)):
+        line = np.vstack([up[::-1, i], down[1:, i]])
+        line = line[np.isfinite(line[:, 0])]
         if len(line) > 3:
             found.append(line)
     return found
@@ -89,17 +94,16 @@ def _slope(field: GrainField) -> RegularGridInterpolator:
     return RegularGridInterpolator((field.y_mm, field.x_mm), lean, bounds_error=False, fill_value=np.nan)
 
 
-def _follow(slope: RegularGridInterpolator, x: float, y: float, end: float, step: float) -> Points:
-    """One line by Heun's rule (E. Hairer, S. Norsett, G. Wanner, Solving Ordinary Differential Equations I)."""
-    points = [(x, y)]
+def _follow(slope: RegularGridInterpolator, x: Points, y: float, end: float, step: float) -> Points:
+    """Lines from (x, y) toward y = end, (steps, n, 2); NaN from where a line leaves the wood."""
+    rows = [np.column_stack([x, np.full_like(x, y)])]
     for _ in range(int(abs(end - y) / abs(step))):
-        first = float(slope((y, x)))
-        second = float(slope((y + step, x + step * first)))
-        if not np.isfinite(first + second):
-            break
+        # Heun's rule: Hairer, Norsett, Wanner, Solving Ordinary Differential Equations I (from memory)
+        first = slope(np.column_stack([np.full_like(x, y), x]))
+        second = slope(np.column_stack([np.full_like(x, y + step), x + step * first]))
         x, y = x + step * (first + second) / 2, y + step
-        points.append((x, y))
-    return np.array(points)
+        rows.append(np.column_stack([x, np.full_like(x, y)]))
+    return np.array(rows)
 
 
 def _names(picture: Image.Image, reading: Reading, scale: float) -> None:

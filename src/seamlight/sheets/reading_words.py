@@ -19,10 +19,14 @@ def figures(reading: Reading, units: Unit) -> list[tuple[str, list[str]]]:
             "Leaf",
             [
                 f"{length(flat.length_mm, units)} long",
-                f"{length(flat.width_end1_mm, units)} wide at end 1, {length(flat.width_end2_mm, units)} at end 2",
+                f"{length(flat.width_end1_mm, units)} wide at end 1,"
+                f" {length(flat.width_end2_mm, units)} at end 2",
             ],
         ),
-        ("Scale", [f"from {_how(flat.scale.how)}; good to {length(flat.scale.error_mm, units)} over the length"]),
+        (
+            "Scale",
+            [f"from {_how(flat.scale.how)}; good to {length(flat.scale.error_mm, units)} over the length"],
+        ),
         ("Grain", _grain(reading, units)),
         ("Lines per inch, left / middle / right", [thirds(per_inch(reading.spacing_mm), 0)]),
     ]
@@ -30,7 +34,10 @@ def figures(reading: Reading, units: Unit) -> list[tuple[str, list[str]]]:
         said = f"{thirds(reading.end.thirds, 0)} degrees (90 is quartered)"
         nearer = reading.end.quartered_edge
         out.append(
-            ("Ring to face, left / middle / right", [f"{said}; {nearer} edge nearer quarter" if nearer else said])
+            (
+                "Ring to face, left / middle / right",
+                [f"{said}; {nearer} edge nearer quarter" if nearer else said],
+            )
         )
     listed = [f"{n} {flaw_words(flaw, units)}" for n, flaw in enumerate(reading.flaws)]
     out.append(("Flaws", listed or ["none found"]))
@@ -50,7 +57,9 @@ def _grain(reading: Reading, units: Unit) -> list[str]:
     if reading.angle_deg is None:
         return ["direction could not be read"]
     side = "straight" if abs(reading.angle_deg) < 0.05 else f"{abs(reading.angle_deg):.1f} degrees"
-    toward = "" if side == "straight" else f" toward the {'right' if reading.angle_deg > 0 else 'left'} at end 2"
+    toward = (
+        "" if side == "straight" else f" toward the {'right' if reading.angle_deg > 0 else 'left'} at end 2"
+    )
     said = [f"{side}{toward} on the whole"]
     if reading.wander_mm is not None:
         said.append(f"lines wander {length(reading.wander_mm, units)} from straight at most")
@@ -78,11 +87,12 @@ def thirds(values: Thirds, decimals: int) -> str:
 
 
 def flaw_words(flaw: Flaw, units: Unit) -> str:
-    """Such as `knot, 10.0 mm x 14.0 mm at x 60.0 mm, y 420.0 mm, sure 0.95`."""
+    """Such as `knot, 10.0 mm x 14.0 mm, 420 mm from end 1, 60 mm from the left; sure 0.95`."""
     points = np.asarray(flaw.outline_mm)
     wide, long = np.ptp(points, axis=0)
     x, y = (points.min(axis=0) + points.max(axis=0)) / 2
     return (
         f"{flaw.kind}, {length(float(wide), units)} x {length(float(long), units)},"
-        f" {length(float(y), units, 0)} from end 1, {length(float(x), units, 0)} from the left; sure {flaw.sure:.2f}"
+        f" {length(float(y), units, 0)} from end 1, {length(float(x), units, 0)} from the left;"
+        f" sure {flaw.sure:.2f}"
     )

@@ -21,7 +21,7 @@ from seamlight.units import Unit
 
 @dataclass(frozen=True, eq=False)
 class LeafSettingOut:
-    """One leaf's half, measures, line to saw for wedges (None without such a rig), wing stock and label place."""
+    """One leaf's measures, line to saw for wedges (None without such a rig), wing stock and label place."""
 
     half: Half
     face: Face  # that lies up on the bench: the photographed one

@@ -11,9 +11,10 @@ from seamlight.units import Unit
 Row = tuple[str, str, str]  # what, on leaf A, on leaf B
 
 SAFETY = (
-    "Hold the work with stops and battens, never with fingers beside the iron or in line with the saw; both hands"
-    " behind the cutting edge. Saw only a leaf that lies flat on the bed and cannot rock or roll. Eyes and ears"
-    " covered at machines. Wood dust harms the lungs and some woods the skin: extract it and wear a mask."
+    "Hold the work with stops and battens, never with fingers beside the iron or in line with the saw;"
+    " both hands behind the cutting edge. Saw only a leaf that lies flat on the bed and cannot rock or roll."
+    " Eyes and ears covered at machines. Wood dust harms the lungs and some woods the skin:"
+    " extract it and wear a mask."
 )
 
 
@@ -36,21 +37,34 @@ def rows(plan: SettingOut, units: Unit) -> list[Row]:
         row("1. Joint line, first mark", joint(0)),
         row("2. Joint line, second mark", joint(1)),
         row("3. Plane down to the line", lambda leaf: _planing(leaf, units)),
-        row("4. Neck end of the outline", lambda leaf: f"{length(leaf.measures.neck_along_mm, units)} from end 1"),
-        row("5. Tail end of the outline", lambda leaf: f"{length(leaf.measures.tail_along_mm, units)} from end 1"),
+        row(
+            "4. Neck end of the outline",
+            lambda leaf: f"{length(leaf.measures.neck_along_mm, units)} from end 1",
+        ),
+        row(
+            "5. Tail end of the outline",
+            lambda leaf: f"{length(leaf.measures.tail_along_mm, units)} from end 1",
+        ),
     ]
     for i, bout in enumerate(plan.a.measures.bouts):
         place = length(bout.from_neck_mm, units)
         table.append(
             row(
                 f"{6 + i}. {bout.name.capitalize()}, {place} from the neck end",
-                lambda leaf, i=i: f"half width {length(leaf.measures.bouts[i].half_mm, units)}, square to the joint line",  # type: ignore[misc]
+                lambda leaf, i=i: (
+                    f"half width {length(leaf.measures.bouts[i].half_mm, units)}, square to the joint line"
+                ),  # type: ignore[misc]
             )
         )
     number = 6 + len(plan.a.measures.bouts)
     if plan.a.wedge is not None:
         angle = f"{plan.layout.settings.wedge_angle_deg:g}°"
-        table.append(row(f"{number}. Line to saw on the outer edge for wedges of {angle}", lambda leaf: _wedge(leaf, units)))
+        table.append(
+            row(
+                f"{number}. Line to saw on the outer edge for wedges of {angle}",
+                lambda leaf: _wedge(leaf, units),
+            )
+        )
         number += 1
     table.append(row(f"{number}. Label, on waste", lambda leaf: _label(leaf, units)))
     return table
@@ -117,10 +131,11 @@ def how_to(plan: SettingOut, units: Unit) -> list[tuple[str, str]]:
     out = [
         (
             "Setting out",
-            "Lay a straight-edge along the joint edge and another across end 1: zero is where they cross. Measure along"
-            " the joint edge from there, then square in from it. Rule the joint line through its two marks, from end to"
-            f" end. Carry the neck and tail marks {length(30, units, 0)} past the joint line, so that they are still there"
-            f" after planing. Keep {trim} outside the outline as trim.",
+            "Lay a straight-edge along the joint edge and another across end 1: zero is where they cross."
+            " Measure along the joint edge from there, then square in from it. Rule the joint line through"
+            f" its two marks, from end to end. Carry the neck and tail marks {length(30, units, 0)} past the"
+            f" joint line, so that they are still there after planing. Keep {trim} outside the outline as"
+            " trim.",
         ),
         ("Planing and joining", _joining(plan, units)),
         ("Tape", _tape(plan, units)),
@@ -129,7 +144,7 @@ def how_to(plan: SettingOut, units: Unit) -> list[tuple[str, str]]:
         out.append(
             (
                 "Wing stock",
-                "Keep the waste beside the waist, dashed on the drawings: the lower-bout wings come out of it.",
+                "Keep the waste beside the waist (dashed box): the lower-bout wings come out of it.",
             )
         )
     return [*out, ("Safety", SAFETY)]
@@ -139,8 +154,8 @@ def _joining(plan: SettingOut, units: Unit) -> str:
     shown = plan.opening.show_face
     turn = " Then turn the pair over: the other faces show." if shown == "other" else ""
     folded = (
-        "Fold the leaves like a book, the faces that will show together and the joint lines flush, and plane both at"
-        " once, so that an edge out of square cancels"
+        "Fold the leaves like a book, the faces that will show together and the joint lines flush, and plane"
+        " both at once, so that an edge out of square cancels"
         if plan.layout.settings.match == "book"
         else "Plane each edge straight and square"
     )
@@ -159,9 +174,11 @@ def _allowed(plan: SettingOut, units: Unit) -> str:
 
 def _tape(plan: SettingOut, units: Unit) -> str:
     if not plan.tape_mm:
-        return "No place along the joint is clear of flaws on both leaves: use no tape; cauls or wedges instead."
+        return (
+            "No place along the joint is clear of flaws on both leaves: use no tape; cauls or wedges instead."
+        )
     places = [length(y, units, 0) for y in plan.tape_mm]
     return (
-        f"Across the joint at {', '.join(places)} from the neck end, where both leaves are sound. Pull it off slowly,"
-        " folded back on itself and toward the joint, so that it lifts no grain."
+        f"Across the joint at {', '.join(places)} from the neck end, where both leaves are sound. Pull it off"
+        " slowly, folded back on itself and toward the joint, so that it lifts no grain."
     )

@@ -18,7 +18,9 @@ from seamlight.units import Unit
 COLUMNS = 100
 
 
-def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: frozenset[int] = frozenset()) -> list[str]:
+def table(
+    head: Sequence[str], rows: Sequence[Sequence[str]], right: frozenset[int] = frozenset()
+) -> list[str]:
     """Columns as wide as their widest cell, two blanks apart; the columns of `right` end together.
 
     >>> table(["n", "spare"], [["1", "8.6"], ["2", "-4.5"]], frozenset({1}))
@@ -27,7 +29,9 @@ def table(head: Sequence[str], rows: Sequence[Sequence[str]], right: frozenset[i
     cells = [list(head), *map(list, rows)]
     wide = [max(len(row[i]) for row in cells) for i in range(len(head))]
     lines = (
-        "  ".join(c.rjust(w) if i in right else c.ljust(w) for i, (c, w) in enumerate(zip(row, wide, strict=True)))
+        "  ".join(
+            c.rjust(w) if i in right else c.ljust(w) for i, (c, w) in enumerate(zip(row, wide, strict=True))
+        )
         for row in cells
     )
     return [line.rstrip() for line in lines]
@@ -42,7 +46,19 @@ def layout_lines(layout: Layout, *, units: Unit = "mm") -> list[str]:
     """All openings of a pair: a table, then what speaks for and against each."""
     unit = "in" if units == "inch" else "mm"
     lines = folded(f"{purpose(layout)}; {a_and_b(layout)}. Edges and ends are leaf A's; lengths in {unit}.")
-    head = ["", "joint", "neck", "verdict", "spare", "at ends", "plane A 1..2", "plane B 1..2", "grain", "lpi", "score"]
+    head = [
+        "",
+        "joint",
+        "neck",
+        "verdict",
+        "spare",
+        "at ends",
+        "plane A 1..2",
+        "plane B 1..2",
+        "grain",
+        "lpi",
+        "score",
+    ]
     rows = [_opening_row(n, o, units) for n, o in enumerate(layout.openings, 1)]
     lines += ["", *table(head, rows, frozenset({4, 5, 8, 10})), ""]
     if any(o.show_face == "other" for o in layout.openings):
@@ -54,7 +70,9 @@ def layout_lines(layout: Layout, *, units: Unit = "mm") -> list[str]:
         for short in opening.short:
             place = f"{length(short.from_mm, units)} to {length(short.to_mm, units)} from the neck end"
             lines += folded(
-                f"leaf {short.leaf.upper()} is short by {length(short.by_mm, units)}, {place}", "   - ", "     "
+                f"leaf {short.leaf.upper()} is short by {length(short.by_mm, units)}, {place}",
+                "   - ",
+                "     ",
             )
         for remedy in opening.remedies:
             lines += folded(f"{remedy.kind}: {remedy.text}", "   > ", "     ")
@@ -93,7 +111,7 @@ def reading_lines(reading: Reading, *, units: Unit = "mm") -> list[str]:
 
 
 def rack_lines(rack: Rack, *, units: Unit = "mm") -> list[str]:
-    """Every pair of a rack with its best opening for each outline, then leaves alone and files that failed."""
+    """Every pair of a rack with its best opening for each outline, then leaves alone and failed files."""
     unit = "in" if units == "inch" else "mm"
     rows = [row for pair in rack.pairs for row in _pair_rows(pair, units)]
     head = ["pair", "match", "outline", "verdict", "spare", "best opening", "score"]
@@ -152,7 +170,7 @@ def _cut(text: str, room: int) -> str:
 
 
 def rack_csv(rack: Rack) -> str:
-    """The rack as CSV, a row for each pair and outline, for each leaf alone and each failed file; mm and degrees."""
+    """The rack as CSV: a row for each pair and outline, each leaf alone, each failed file; mm and degrees."""
     out = io.StringIO()
     writer = csv.DictWriter(out, _FIELDS, restval="", lineterminator="\n")
     writer.writeheader()
@@ -167,9 +185,10 @@ def rack_csv(rack: Rack) -> str:
 
 
 _FIELDS = (
-    "found", "a", "b", "match", "outline", "verdict", "score", "spare_mm", "end_spare_mm", "joint_room_mm",
-    "joint_edge", "neck_end", "show_face", "a_is", "planing_a_end1_mm", "planing_a_end2_mm", "planing_b_end1_mm",
-    "planing_b_end2_mm", "slide_mm", "grain_tilt_deg", "lpi_joint", "lpi_middle", "lpi_edge", "why",
+    "found", "a", "b", "match", "outline", "verdict",
+    "score", "spare_mm", "end_spare_mm", "joint_room_mm", "joint_edge", "neck_end",
+    "show_face", "a_is", "planing_a_end1_mm", "planing_a_end2_mm", "planing_b_end1_mm", "planing_b_end2_mm",
+    "slide_mm", "grain_tilt_deg", "lpi_joint", "lpi_middle", "lpi_edge", "why",
 )  # fmt: skip
 
 

@@ -1,8 +1,8 @@
 """The line to saw on a leaf's outer edge for a rig that drives wedges against it.
 
-Such a rig holds the pair between two fixed boards that stand parallel to the joint; a wedge driven between board and
-leaf presses the joint shut when the leaf's edge slopes by the wedge's own angle, so that the wedge bears along its
-whole length (common practice, no source).
+Such a rig holds the pair between two fixed boards parallel to the joint; a wedge driven between board and
+leaf presses the joint shut. It bears along its whole length when the leaf's edge slopes by the wedge's own
+angle (common practice, no source).
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import numpy as np
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
-from seamlight.photo.flat import Points
+from seamlight.photo.flat import Mask, Points
 from seamlight.sheets.halves import Half
 
 INSIDE_MM = 1.0  # the least that is sawn off where the edge is a true line
@@ -21,7 +21,7 @@ INSIDE_MM = 1.0  # the least that is sawn off where the edge is a true line
 
 @dataclass(frozen=True)
 class WedgeLine:
-    """A straight line beside one half: its distance square from the joint line at both ends of the outline."""
+    """A straight line beside one half: its distance from the joint line at both ends of the outline."""
 
     at_neck_mm: float
     at_tail_mm: float
@@ -61,9 +61,7 @@ def wedge_lines(
     found = []
     for toward_neck in (1.0, -1.0):
         slope = float(np.tan(np.radians(angle_deg))) * toward_neck
-        found.append(
-            tuple(_line(h, n, slope, end_trim_mm) for h, n in zip(pair, needed, strict=True))
-        )
+        found.append(tuple(_line(h, n, slope, end_trim_mm) for h, n in zip(pair, needed, strict=True)))
     best = max(found, key=lambda lines: (sum(x.good for x in lines), min(x.spare_mm for x in lines)))
     return best[0], best[1]
 
@@ -82,7 +80,7 @@ def _line(half: Half, needed: BaseGeometry, slope: float, end_trim_mm: float) ->
 
 
 def _edge(sound: BaseGeometry, stations: Points) -> Points:
-    """How far sound wood reaches outward at each y, (n,): up to the outermost flaw that cuts it; 0 where none."""
+    """How far out sound wood lies at each y, (n,); 0 where there is none."""
     reach = np.zeros(len(stations))
     for i, y in enumerate(stations):
         crossing = sound.intersection(LineString([(0.0, float(y)), (1e4, float(y))]))
@@ -90,7 +88,7 @@ def _edge(sound: BaseGeometry, stations: Points) -> Points:
     return reach
 
 
-def _runs(stations: Points, bad: Points) -> tuple[tuple[float, float], ...]:
+def _runs(stations: Points, bad: Mask) -> tuple[tuple[float, float], ...]:
     """From and to of each run of bad places, within the body."""
     edges = np.flatnonzero(np.diff(np.concatenate([[False], bad, [False]]).astype(int)))
     return tuple(
