@@ -12,6 +12,13 @@ from seamlight.demo import saw, wood
 from seamlight.demo.lens import stand
 
 
+def plain_direction_deg(gray: np.ndarray, sigma_px: float) -> np.ndarray:
+    """Direction of the lines by scikit-image's structure tensor, positive to the right going down."""
+    rr, rc, cc = structure_tensor(gray, sigma=sigma_px, order="rc")
+    # the lines run square to the greatest gradient: tan(2 a) = 2 Jrc / (Jcc - Jrr), a from the columns' axis
+    return -np.degrees(0.5 * np.arctan2(2 * rc, cc - rr))
+
+
 def test_direction_of_the_drawn_lines_is_the_truth_to_a_tenth_of_a_degree() -> None:
     # its derivatives shrink angles of lines only a few pixels apart: ask at 14 px/mm, well softened
     log = wood.grow_log(61, ring_mm=1.6)
@@ -20,14 +27,20 @@ def test_direction_of_the_drawn_lines_is_the_truth_to_a_tenth_of_a_degree() -> N
     )
     face = saw.face(pair.a, px_per_mm=14.0, noise=0.0)
     gray = cv2.GaussianBlur(face.rgb.mean(axis=2), (0, 0), 3.0)
-    rr, rc, cc = structure_tensor(gray, sigma=40.0, order="rc")
-    # the lines run square to the greatest gradient: tan(2 a) = 2 Jrc / (Jcc - Jrr), a from the columns' axis
-    seen = -np.degrees(0.5 * np.arctan2(2 * rc, cc - rr))
+    seen = plain_direction_deg(gray, 40.0)
     rows, cols = np.mgrid[200:1600:50, 160:800:50]
     truth = face.direction_deg((cols + 0.5) / 14, (rows + 0.5) / 14)
     off = seen[rows, cols] - truth
     assert abs(np.median(off)) < 0.05
     assert np.median(np.abs(off)) < 0.15
+
+
+def test_a_rough_sawn_face_fools_a_plain_structure_tensor_as_published_boards_do() -> None:
+    log = wood.grow_log(5, "Engelmann spruce", ring_mm=1.1)
+    face = saw.face(saw.saw_pair(log, 5, streaks=0.7, ripple=1.0).a, contrast=0.6)
+    gray = cv2.GaussianBlur(face.rgb[200:1200].mean(axis=2), (0, 0), 1.0)
+    seen = plain_direction_deg(gray, 8.0)[60:-60:16, 60:-60:16]
+    assert (np.abs(seen) > 30).mean() > 0.25
 
 
 def test_the_lens_is_opencvs() -> None:

@@ -33,6 +33,7 @@ class Marks:
 
     saw: float = 0.4  # strength of the saw's fine lines across, 0..1
     streaks: float = 0.35  # strength of bright streaks and shiny patches across, 0..1
+    ripple: float = 0.0  # strength of fine torn lines across the grain all over a rough face, 0..1
     runout_gain: float = 0.022  # share of brightness per degree of fibre slope, lamp at an end (invented)
     tint: float = 1.0  # brightness of this leaf's own colour
 

@@ -58,6 +58,7 @@ def saw_pair(
     b_tint: float = 1.0,
     saw_marks: float = 0.4,
     streaks: float = 0.35,
+    ripple: float = 0.0,
     runout_gain: float = 0.022,
     at_v_mm: float = 0.0,
 ) -> SawnPair:
@@ -71,7 +72,9 @@ def saw_pair(
         rough_mm, chips: of the ends. holes: worm holes through both leaves. checks: cracks from an end.
         b_slide_mm, b_across_mm, b_rotate_deg: how B was trimmed differently: its own middle and turn, against
             A's, so a registration that lays B on A's mirror finds these.
-        b_tint: brightness of B's own colour (1: none). saw_marks, streaks, runout_gain: see `Marks`.
+        b_tint: brightness of B's own colour (1: none).
+        saw_marks, streaks, ripple, runout_gain: see `Marks`; with ripple 1 on faint rings a plain structure
+            tensor takes the saw's lines for the grain over much of a face, as on boards photographed rough.
         at_v_mm: how far from the billet's middle the cut goes: pairs sawn one after another from one log.
     """
     dice = stream(seed, "saw", log.seed)
@@ -83,7 +86,7 @@ def saw_pair(
     size = (length_mm, width_mm, width_mm - taper_mm)
     a = _leaf(log, seed, "a", size, rough_mm, chips, (0.0, 0.0, 0.0), turn)
     b = _leaf(log, seed, "b", size, rough_mm, chips, (b_across_mm, b_slide_mm, b_rotate_deg), turn)
-    marks = Marks(saw=saw_marks, streaks=streaks, runout_gain=runout_gain)
+    marks = Marks(saw=saw_marks, streaks=streaks, ripple=ripple, runout_gain=runout_gain)
     a = replace(
         a,
         cut_deg=cut_deg,

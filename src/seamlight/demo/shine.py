@@ -11,6 +11,7 @@ from seamlight.demo.leaf import SawnLeaf, Side
 from seamlight.demo.noise import F32, cloud, stream, tile
 
 Array = NDArray[np.float64]
+RIPPLE = 0.045  # share of brightness of the torn lines at strength 1 (invented; fools what real boards fool)
 COARSE = 2.0  # px per mm of the layer in which soft things are drawn
 
 
@@ -34,6 +35,10 @@ def shine(leaf: SawnLeaf, side: Side, px_per_mm: float, rows: int, cols: int, la
         out += np.float32(leaf.marks.saw) * _saw(dice, px_per_mm, rows, cols)
     if leaf.marks.streaks > 0:
         _scratches(dice, out, px_per_mm, leaf.marks.streaks)
+    if leaf.marks.ripple > 0:
+        out += np.float32(leaf.marks.ripple) * _ripple(
+            stream(leaf.seed, "ripple", leaf.name, side), px_per_mm, rows, cols
+        )
     if leaf.marks.tint != 1.0:
         out += np.float32(leaf.marks.tint - 1.0)
     return out
@@ -114,6 +119,15 @@ def _saw(dice: np.random.Generator, px_per_mm: float, rows: int, cols: int) -> F
         np.clip(0.5 + 0.5 * cloud(dice, 40, 16, 6, 5), 0, 1.5), (cols, rows), interpolation=cv2.INTER_LINEAR
     )
     return np.asarray(0.045 * line.take(index, mode="clip") * strength, dtype=np.float32)
+
+
+def _ripple(dice: np.random.Generator, px_per_mm: float, rows: int, cols: int) -> F32:
+    """Short torn lines across the grain everywhere, as a coarse saw or a line camera leaves them."""
+    lines = tile(dice, 768, 512, 0.14 * px_per_mm, 2.2 * px_per_mm)
+    over = np.tile(lines, (-(-rows // 768), -(-cols // 512)))[:rows, :cols]
+    patches = np.clip(1.0 + 0.4 * cloud(dice, 60, 24, 8, 6), 0.3, 1.8)
+    strength = cv2.resize(patches.astype(np.float32), (cols, rows), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(RIPPLE * over * strength, dtype=np.float32)
 
 
 def _scratches(dice: np.random.Generator, out: F32, px_per_mm: float, strength: float) -> None:
