@@ -148,7 +148,9 @@ def _to_leaf(
     column = ((upright - straight.start_mm) / sums.column_mm - 0.5).astype(np.float32)
     row = np.broadcast_to((y_mm / sums.row_mm - 0.5)[:, None], column.shape).astype(np.float32)
     read = [
-        np.asarray(cv2.remap(part, column, row, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float64)
+        np.asarray(
+            cv2.remap(part, column, row, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float64
+        )
         for part in values
     ]
     return column, row, read
@@ -170,7 +172,9 @@ def _bend(straight: Straight, left: Array, x_mm: Array, y_mm: Array) -> Array:
 
     def drift(columns: float, rows: float) -> Array:
         at = (column + np.float32(columns), row + np.float32(rows))
-        return np.asarray(cv2.remap(straight.drift_mm, *at, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE))
+        return np.asarray(
+            cv2.remap(straight.drift_mm, *at, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        )
 
     down = (drift(0, 1) - drift(0, -1)) / (2 * straight.row_mm)
     aside = (drift(8, 0) - drift(-8, 0)) / (16 * straight.column_mm)

@@ -39,9 +39,7 @@ def spacing(found: Direction, tracks: Tracks) -> Array:
         like = np.interp(upright, tracks.columns_mm, tracks.likeness[row])
         across[row, like < LEAST_LIKENESS] = np.nan
     calm = _median_along(across)
-    on_grid = np.stack(
-        [_between(found.y_mm, tracks.y_mm, column) for column in calm.T], axis=1
-    )
+    on_grid = np.stack([_between(found.y_mm, tracks.y_mm, column) for column in calm.T], axis=1)
     # square to a line that leans by a: spacing across times cos a
     return np.asarray(on_grid / np.sqrt(1 + found.slope**2), np.float64)
 

@@ -49,9 +49,7 @@ def dark_lines(darkness: Array, step_mm: float, noise: float = 0.0) -> NDArray[n
     return _gaps_filled(sure, peaks[faint], stands_out[faint])
 
 
-def _gaps_filled(
-    sure: NDArray[np.int64], faint: NDArray[np.int64], stands_out: Array
-) -> NDArray[np.int64]:
+def _gaps_filled(sure: NDArray[np.int64], faint: NDArray[np.int64], stands_out: Array) -> NDArray[np.int64]:
     """Faint dips put in, clearest first, where they part a wide gap into two that suit the rings about."""
     if len(sure) < 4:
         return np.asarray(sure, np.int64)

@@ -70,9 +70,7 @@ def _profiles(straight: Straight) -> tuple[Array, NDArray[np.float32], NDArray[n
     return (tops + high / 2) * straight.row_mm, profiles, weight > 0.6 * high
 
 
-def _sharpened(
-    profiles: NDArray[np.float32], seen: NDArray[np.bool_]
-) -> tuple[NDArray[np.float32], float]:
+def _sharpened(profiles: NDArray[np.float32], seen: NDArray[np.bool_]) -> tuple[NDArray[np.float32], float]:
     """Profiles with Wiener's weights from stretches that share no wood; and the deviation of what is left of noise."""
     columns = profiles.shape[1]
     length = fft.next_fast_len(columns + 32, real=True)
@@ -136,7 +134,13 @@ def _joined(found: list[Array]) -> Array:
 
 
 def _take_over(
-    dips: Array, owner: list[int], before: Array, lines_of: list[int], lines: list[dict[int, float]], row: int, back: int
+    dips: Array,
+    owner: list[int],
+    before: Array,
+    lines_of: list[int],
+    lines: list[dict[int, float]],
+    row: int,
+    back: int,
 ) -> None:
     """Give free dips the lines of the dips `back` stretches before them, where each is the other's nearest."""
     if not len(dips) or not len(before):
