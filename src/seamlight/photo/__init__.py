@@ -1,8 +1,11 @@
 """From a picture file to a flat picture of the wood at a known scale.
 
-In: a JPEG, PNG, TIFF, WebP or HEIC file (`open_picture`) and what a person says about the scale (`parse_scale`).
-Out: `lay_flat` gives one `FlatLeaf` for each leaf: cut out of its bench, in the leaf frame, in mm, with the error
-of its scale and the map back to the photograph. `target_sheet` says what is printed on the sheet that gives scale.
+In: a JPEG, PNG, TIFF, WebP or HEIC file (`open_picture`) and what a person says about the scale
+    (`parse_scale`).
+Out: `lay_flat` gives one `FlatLeaf` for each leaf: cut out of its bench, in the leaf frame, in mm, with the
+    error
+of its scale and the map back to the photograph. `target_sheet` says what is printed on the sheet that gives
+scale.
 """
 
 from seamlight.photo.flat import FlatLeaf, PlaneMap, Scale

@@ -1,8 +1,8 @@
 """What of a picture is bench: a plain surface under uneven light, fitted and told apart from what lies on it.
 
-In log colour a plain surface under slowly changing light is a smooth field (light and surface multiply: E. Land,
-J. McCann, "Lightness and retinex theory", 1971), and a soft shadow moves all three channels alike. The field is a
-quadratic of the place, fitted again and again to the pixels that agree with it.
+In log colour a plain surface under slowly changing light is a smooth field (light and surface multiply:
+E. Land, J. McCann, "Lightness and retinex theory", 1971), and a soft shadow moves all three channels alike.
+The field is a quadratic of the place, fitted again and again to the pixels that agree with it.
 """
 
 from __future__ import annotations
@@ -60,7 +60,7 @@ class Bench:
         plain = _mahalanobis(off, self.covariance)
         shaded = _mahalanobis(off, self.covariance + np.float32(_SHADOW**2) * np.ones((3, 3), np.float32))
         darker = off[..., 0] + off[..., 1] + off[..., 2] < 0
-        return np.where(darker, shaded, plain)
+        return np.asarray(np.where(darker, shaded, plain), np.float32)
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,11 +71,13 @@ class Ground:
 
     def far(self, colour: Array32, box: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0)) -> Array32:
         """(h, w) distance from the nearest bench."""
-        return np.minimum.reduce([bench.far(colour, box) for bench in self.benches])
+        return np.asarray(np.minimum.reduce([bench.far(colour, box) for bench in self.benches]), np.float32)
 
     def far_at(self, colour: Array32, x: Array32, y: Array32) -> Array32:
         """(h, w) distance from the nearest bench."""
-        return np.minimum.reduce([bench.far_at(colour, x, y) for bench in self.benches])
+        return np.asarray(
+            np.minimum.reduce([bench.far_at(colour, x, y) for bench in self.benches]), np.float32
+        )
 
 
 def log_colour(rgb: Rgb) -> Array32:
@@ -114,7 +116,8 @@ def _main_colours(samples: Array32, most: int = 5) -> list[Mask]:
     """Members of each main colour, the largest first; those under 4 % of the picture left out."""
     cv2.setRNGSeed(7)
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 15, 0.01)
-    _, labels, _ = cv2.kmeans(samples, most, None, stop, 1, cv2.KMEANS_PP_CENTERS)  # type: ignore[call-overload]
+    start = np.zeros((len(samples), 1), np.int32)
+    _, labels, _ = cv2.kmeans(samples, most, start, stop, 1, cv2.KMEANS_PP_CENTERS)
     found = [np.ravel(labels) == index for index in range(most)]
     return sorted((one for one in found if one.mean() > 0.04), key=lambda one: -one.sum())
 
@@ -148,4 +151,4 @@ def _mahalanobis(off: Array32, covariance: Array32) -> Array32:
     factor = np.linalg.inv(np.linalg.cholesky(covariance.astype(np.float64)))
     white = cv2.transform(off, factor)
     first, second, third = white[..., 0], white[..., 1], white[..., 2]
-    return np.sqrt(first * first + second * second + third * third)
+    return np.asarray(np.sqrt(first * first + second * second + third * third), np.float32)

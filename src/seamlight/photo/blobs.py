@@ -28,7 +28,7 @@ class Blob:
 
 @dataclass(frozen=True, eq=False)
 class OnBench:
-    """The bench that explains the picture best and the leaves on it, largest first; no leaves: nothing found."""
+    """The bench that explains the picture best and the leaves on it, largest first; none: nothing found."""
 
     ground: Ground
     leaves: tuple[Blob, ...]

@@ -1,11 +1,12 @@
 """A pinhole camera with mild radial distortion, looking at a plane.
 
-World frame: the target plane is z = 0 with x and y as on the first sheet; z runs into the bench, so that the wood's
-face, lifted by the leaf's thickness, is the plane z = -thickness.
+World frame: the target plane is z = 0 with x and y as on the first sheet; z runs into the bench, so that the
+wood's face, lifted by the leaf's thickness, is the plane z = -thickness.
 
 Model (R. Hartley, A. Zisserman, Multiple View Geometry, 2nd ed., 6.1 and 7.4):
   p = c + (1 + k1 r^2 + k2 r^4) (u - c),   u = c + f (X / Z, Y / Z),   (X, Y, Z) = R world + t,
-with r the distance of u from c in half diagonals of the picture, so that k1 is the displacement in the corner.
+with r the distance of u from c in half diagonals of the picture, so that k1 is the displacement in the
+corner.
 """
 
 from __future__ import annotations
@@ -23,7 +24,7 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class Camera:
-    """Focal length and centre in px, distortion, and the pose (rotation vector, shift in mm) of the world frame."""
+    """Focal length and centre in px, distortion, and the pose (rotation vector, shift) of the world frame."""
 
     focal_px: float
     centre_px: Array  # (2,)
@@ -79,8 +80,8 @@ def rotation_of(turn: Array) -> Array:
 def pose_of(plane_mm: Points, points_px: Points, focal_px: float, centre_px: Array) -> tuple[Array, Array]:
     """Rotation vector and shift of a plane seen without distortion.
 
-    T. Collins, A. Bartoli, "Infinitesimal plane-based pose estimation", IJCV 2014, as OpenCV's SOLVEPNP_IPPE; of its
-    two answers the one that fits better.
+    T. Collins, A. Bartoli, "Infinitesimal plane-based pose estimation", IJCV 2014, as OpenCV's SOLVEPNP_IPPE;
+    of its two answers the one that fits better.
     """
     eye = np.array([[focal_px, 0, centre_px[0]], [0, focal_px, centre_px[1]], [0, 0, 1.0]])
     world = np.column_stack([plane_mm, np.zeros(len(plane_mm))])

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from seamlight.mistake import Mistake
-from seamlight.photo.bench import NOT_BENCH, Ground, log_colour
+from seamlight.photo.bench import NOT_BENCH, Array32, Ground, log_colour
 from seamlight.photo.blobs import filled, grain_runs_across, leaves_on_bench, looks_like_wood
 from seamlight.photo.edge import SideWidth, refine, refine_hole
 from seamlight.photo.flat import Mask, Points, Rgb
@@ -56,7 +56,7 @@ def cut_out(
     tiny = _shrunk(small, _SMALL_SIDE_PX)
     if float(tiny.max()) < 12:
         raise Mistake("the picture is all black", where=name, do="photograph the leaf in daylight")
-    colour = log_colour(cv2.GaussianBlur(tiny, (0, 0), 0.7))
+    colour = log_colour(_smooth(tiny, 0.7))
     scale = np.array([tiny.shape[1] / rgb.shape[1], tiny.shape[0] / rgb.shape[0]])
     found = leaves_on_bench(colour, _paper_mask(paper, scale, tiny.shape[:2]))
     if not found.leaves:
@@ -76,6 +76,10 @@ def _shrunk(rgb: Rgb, side_px: int) -> Rgb:
         return rgb
     size = (max(round(rgb.shape[1] * shrink), 8), max(round(rgb.shape[0] * shrink), 8))
     return np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
+
+
+def _smooth(rgb: Rgb, spread_px: float) -> Rgb:
+    return np.asarray(cv2.GaussianBlur(rgb, (0, 0), spread_px), np.uint8)
 
 
 def _paper_mask(paper: list[Points], scale: Points, shape: tuple[int, ...]) -> Mask:
@@ -110,7 +114,7 @@ def _silhouette(
             cv2.resize(crop, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA), np.uint8
         )
     box = (*(first / size), *(last / size))
-    far = ground.far(log_colour(cv2.GaussianBlur(crop, (0, 0), 0.8)), box)
+    far = ground.far(log_colour(_smooth(crop, 0.8)), box)
     to_photo = (last - first) / size * (width, height) / (crop.shape[1], crop.shape[0])
     origin = first / size * (width, height)
     near = [(corners - origin) for corners in paper]
@@ -138,7 +142,7 @@ def _same_piece(wood: Mask, blob: Mask, low: Points, high: Points) -> Mask:
     )
     inked = ((wood & guide) | (core > 0)).astype(np.uint8)
     element = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
-    inked = cv2.morphologyEx(inked, cv2.MORPH_OPEN, element)
+    inked = np.asarray(cv2.morphologyEx(inked, cv2.MORPH_OPEN, element), np.uint8)
     _, labels, stats, _ = cv2.connectedComponentsWithStats(inked, connectivity=4)
     largest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
     return filled(labels == largest)
@@ -149,11 +153,12 @@ def _outer_ring(mask: Mask) -> Points:
     return np.asarray(max(rings, key=len).reshape(-1, 2), np.float64)
 
 
-def _hole_rings(leaf: Mask, far: np.ndarray) -> list[Points]:
+def _hole_rings(leaf: Mask, far: Array32) -> list[Points]:
     """Rings around what inside the leaf is bench."""
     inner = cv2.erode(leaf.astype(np.uint8), np.ones((7, 7), np.uint8)) > 0
     bench = ((far < _HOLE_LIKE_BENCH) & inner).astype(np.uint8)
-    bench = cv2.morphologyEx(bench, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3)))
+    cross = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (3, 3))
+    bench = np.asarray(cv2.morphologyEx(bench, cv2.MORPH_OPEN, cross), np.uint8)
     rings, _ = cv2.findContours(bench, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     least = max(_HOLE_PART * float(leaf.sum()), 6.0)
     return [

@@ -1,8 +1,8 @@
 """The leaf's edge to a part of a pixel: where, square to a rough contour, bench turns to wood.
 
-Where the phone looks at the leaf aslant it also sees the leaf's side, a strip between face and bench about as wide
-as the leaf is thick times the slope. The edge wanted is that of the face, so the strip's width is foretold from the
-camera and looked for.
+Where the phone looks at the leaf aslant it also sees the leaf's side, a strip between face and bench about as
+wide as the leaf is thick times the slope. The edge wanted is that of the face, so the strip's width is
+foretold from the camera and looked for.
 """
 
 from __future__ import annotations
@@ -66,7 +66,7 @@ def refine_hole(rgb: Rgb, ring: Points, reach_px: float, step_px: float = 2.0) -
     steep = _steepness(_profiles(rgb, ring, normal, across))
     steep *= np.exp(-0.5 * (across / (0.6 * reach_px)) ** 2)
     offset = median_filter(_peak(steep, across), 5, mode="wrap")
-    return ring + offset[:, None] * normal
+    return np.asarray(ring + offset[:, None] * normal)
 
 
 def _offsets(rgb: Rgb, ring: Points, normal: Points, ground: Ground, reach: float, width: Array) -> Array:
@@ -85,7 +85,7 @@ def _offsets(rgb: Rgb, ring: Points, normal: Points, ground: Ground, reach: floa
     at_inner = np.where(strong, at_inner, at_outer - width)
     offset = np.where(width > 1.5, at_inner, at_outer - np.where(width > 0.3, 0.5 * width, 0.0))
     steady = median_filter(offset, 7, mode="wrap")
-    return np.where(np.abs(offset - steady) > 1.0, steady, offset)
+    return np.asarray(np.where(np.abs(offset - steady) > 1.0, steady, offset), np.float64)
 
 
 def _outer_edge(
@@ -99,8 +99,9 @@ def _outer_edge(
 ) -> Array:
     """(n,) where, coming from outside, the bench ends: the last crossing into what is not bench."""
     at = ring[:, None] + across[None, :, None] * normal[:, None]
-    x, y = (at[..., axis].astype(np.float32) / size for axis, size in ((0, shape[1]), (1, shape[0])))
-    far = ground.far_at(cv2.GaussianBlur(log_colour(coded), (0, 0), sigmaX=1.0, sigmaY=1.0), x, y)
+    x, y = (np.asarray(at[..., axis] / size, np.float32) for axis, size in ((0, shape[1]), (1, shape[0])))
+    smooth = np.asarray(cv2.GaussianBlur(log_colour(coded), (0, 0), sigmaX=1.0, sigmaY=1.0), np.float32)
+    far = ground.far_at(smooth, x, y)
     leaf = (far > NOT_BENCH) & (np.abs(across) <= reach + 2.5)[None]
     last = leaf.shape[1] - 1 - np.argmax(leaf[:, ::-1], axis=1)
     found = np.where(leaf.any(axis=1), across[last], 0.0)
@@ -113,10 +114,9 @@ def _within(across: Array, low: Array, high: Array) -> NDArray[np.bool_]:
 
 def _steepness(coded: NDArray[np.uint8]) -> Array:
     """(n, samples) how fast the light changes along each profile, all channels together."""
-    light = gaussian_filter1d(_LIGHT[coded], 0.8, axis=0, mode="wrap")
-    return np.sqrt(
-        np.sum(gaussian_filter1d(light, 1.6, axis=1, order=1, mode="nearest") ** 2, axis=2)
-    ).astype(np.float64)
+    light = cv2.GaussianBlur(coded, (1, 5), sigmaX=0.01, sigmaY=0.8).astype(np.float32)
+    slope = gaussian_filter1d(light, 1.6, axis=1, order=1, mode="nearest")
+    return np.asarray(np.sqrt(np.sum(slope * slope, axis=2)), np.float64)
 
 
 def _peak(steep: Array, across: Array) -> Array:

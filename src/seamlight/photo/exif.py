@@ -39,9 +39,9 @@ class Lens:
 def turn_of(picture: Image.Image, data: bytes) -> int:
     """EXIF orientation 1..8 that is still to be applied; 1 where there is none or it is senseless.
 
-    Pillow turns TIFF pictures itself while loading, so this is asked after loading. In HEIC the container's own
-    `irot` and `imir` boxes turn the picture while it is decoded and EXIF only repeats them (ISO/IEC 23008-12);
-    where neither box is there, EXIF counts.
+    Pillow turns TIFF pictures itself while loading, so this is asked after loading. In HEIC the container's
+    own `irot` and `imir` boxes turn the picture while it is decoded and EXIF only repeats them (ISO/IEC
+    23008-12); where neither box is there, EXIF counts.
     """
     try:
         value = int(picture.getexif().get(_ORIENTATION, 1))

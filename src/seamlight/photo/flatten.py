@@ -1,7 +1,8 @@
-"""From a silhouette in the photograph to the flat leaf: which way is down, the leaf frame, the picture laid flat."""
+"""From a silhouette in the photograph to the flat leaf: which way is down, its frame, its flat picture."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import cv2
@@ -36,8 +37,8 @@ class LeafFrame:
 def quarter_turns(silhouette: Silhouette, turn: int | None) -> int:
     """Quarter turns clockwise that bring the grain to run down the picture; `turn` where a person says it.
 
-    Sawn leaves are longer along the grain than across; where the picture cuts the leaf off at two opposite sides,
-    the grain runs from one to the other.
+    Sawn leaves are longer along the grain than across; where the picture cuts the leaf off at two opposite
+    sides, the grain runs from one to the other.
     """
     if turn is not None:
         return turn % 4
@@ -85,7 +86,7 @@ def _on_border(silhouette: Silhouette, size_px: tuple[int, int]) -> NDArray[np.b
     """(n,) which points of the ring are the picture's border."""
     x, y = silhouette.ring_px.T
     near = 3.0
-    return (x < near) | (y < near) | (x > size_px[0] - near) | (y > size_px[1] - near)
+    return np.asarray((x < near) | (y < near) | (x > size_px[0] - near) | (y > size_px[1] - near))
 
 
 def _long_axis(ring: Points, on_border: NDArray[np.bool_]) -> float:
@@ -113,7 +114,7 @@ def flat_leaf(
     """The photograph laid flat in the leaf frame."""
     px_per_mm = min(MOST_PX_PER_MM, scale.px_per_mm)
     size = max(int(np.ceil(frame.width_mm * px_per_mm)), 1), max(int(np.ceil(frame.length_mm * px_per_mm)), 1)
-    flat = _laid_flat(rgb, frame.map, size, px_per_mm)
+    flat = resampled(rgb, frame.map.to_photo, size, px_per_mm)
     outline = _simplified(frame.ring_mm)
     holes = tuple(frame.map.to_leaf(hole) for hole in holes_px)
     left, right = frame.sides.left, frame.sides.right
@@ -136,20 +137,23 @@ def flat_leaf(
     )
 
 
-def _laid_flat(rgb: Rgb, leaf: LeafMap, size: tuple[int, int], px_per_mm: float) -> Rgb:
-    """The map is exact every few pixels and linear between, which departs by less than 0.01 px."""
+def resampled(rgb: Rgb, to_photo: Callable[[Points], Points], size: tuple[int, int], px_per_mm: float) -> Rgb:
+    """The photograph as seen through a map from flat mm to px, `size` (width, height) px of it.
+
+    The map is exact every few pixels and linear between, which departs by less than 0.01 px.
+    """
     step = _MAP_STEP_PX
     across, down = (int(np.ceil(side / step)) + 2 for side in size)
     # An enlargement by `step` puts grid point k at pixel (k + 1/2) step - 1/2; the first block is cut off.
     x, y = np.meshgrid((np.arange(across) - 0.5) * step, (np.arange(down) - 0.5) * step)
-    seen = leaf.to_photo(np.stack([x.ravel(), y.ravel()], axis=1) / px_per_mm) - 0.5
+    seen = to_photo(np.stack([x.ravel(), y.ravel()], axis=1) / px_per_mm) - 0.5
     low = np.maximum(np.floor(seen.min(axis=0)).astype(int) - 2, 0)
     high = np.ceil(seen.max(axis=0)).astype(int) + 3
     grid = (seen - low).reshape(down, across, 2).astype(np.float32)
     full = cv2.resize(grid, (across * step, down * step), interpolation=cv2.INTER_LINEAR)
-    window = full[step : step + size[1], step : step + size[0]]
+    at = full[step : step + size[1], step : step + size[0]]
     part = rgb[low[1] : high[1], low[0] : high[0]]
-    laid = cv2.remap(part, window, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    laid = cv2.remap(part, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(laid, np.uint8)
 
 

@@ -28,7 +28,8 @@ def lay_flat(
     turn: int | None = None,
     leaves: Literal["one", "pair"] = "one",
 ) -> tuple[FlatLeaf, ...]:
-    """The leaf in a photograph, or the leaves of an opened pair from left to right, each laid flat at a known scale.
+    """The leaf in a photograph, or the leaves of an opened pair from left to right, each laid flat at a known
+    scale.
 
     Args:
         picture: from `open_picture`.

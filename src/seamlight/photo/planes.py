@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 
 
 class Plane(Protocol):
-    """A flat face in a photograph; its mm have any origin and turn, but run x, y as the picture's do (no mirror)."""
+    """A flat face in a photograph; its mm have any origin and turn but are never mirrored."""
 
     def to_px(self, points_mm: Points) -> Points:
         """(n, 2) mm on the face -> (n, 2) px."""
@@ -81,7 +81,7 @@ def _carried(homography: Array, points: Points) -> Points:
 
 
 def px_per_mm_at(plane: Plane, at_mm: Points) -> float:
-    """Pixels per mm of the photograph at a place, the mean over directions: the root of the change of area."""
+    """Pixels per mm of the photograph at a place: the root of the change of area."""
     step = 0.5
     x, y = np.ravel(at_mm)
     around = np.array([[x - step, y], [x + step, y], [x, y - step], [x, y + step]])

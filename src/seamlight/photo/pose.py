@@ -1,9 +1,8 @@
 """The camera and the places of the target sheets, fitted together to the corners of their tags.
 
-Unknown at once: pose, focal length, centre, distortion, where each further sheet lies in the plane, and how much
-the ink of the tags has spread. What the tags cannot fix is held by what is known beforehand (`Beliefs`), and what
-remains open is in the covariance. Least squares with a soft-L1 loss: B. Triggs and others, "Bundle adjustment, a
-modern synthesis", 2000.
+Unknown at once: pose, focal length, centre, distortion, where each further sheet lies in the plane, and how
+much the ink of the tags has spread. What the tags cannot fix is held by what is known beforehand, and what
+remains open is in the covariance. B. Triggs and others, "Bundle adjustment, a modern synthesis", 2000.
 """
 
 from __future__ import annotations
@@ -112,7 +111,9 @@ def fit_pieces(pieces: Sequence[Piece], size_px: tuple[int, int], focal_px: floa
     piece_of = np.repeat(np.arange(len(pieces)), [len(piece.mm) for piece in pieces])
 
     def off_px(values: Array) -> Array:
-        return _camera(values, size_px).to_px(_placed(values, piece_of, mm + values[_INK] * ink)) - px
+        return np.asarray(
+            _camera(values, size_px).to_px(_placed(values, piece_of, mm + values[_INK] * ink)) - px
+        )
 
     def misfits(values: Array) -> Array:
         return np.concatenate(

@@ -1,4 +1,4 @@
-"""How a person says the scale: `tags`, `tags=145.5`, `4px/mm`, `600dpi`, `size=560x215`, `size=560x215x185`."""
+"""How a person says the scale: `tags`, `tags=145.5`, `4px/mm`, `600dpi`, `size=560x215` or `560x215x185`."""
 
 from __future__ import annotations
 

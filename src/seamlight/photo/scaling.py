@@ -18,7 +18,7 @@ from seamlight.photo.picture import Picture
 from seamlight.photo.planes import CorneredPlane, EvenPlane, Plane, SeenPlane
 from seamlight.photo.pose import PlaneFit, fit_plane
 from seamlight.photo.scale import ScaleSpec
-from seamlight.photo.sides import corners_of
+from seamlight.photo.sides import corners_of, rule_ends
 from seamlight.photo.tags import FoundTag, group_sheets
 from seamlight.photo.target import BAR_MM, PAPER_MM
 
@@ -92,8 +92,8 @@ def _by_tags(picture: Picture, spec: ScaleSpec, tags: list[FoundTag], thickness_
         raise Mistake(
             "no target sheet can be read in the picture",
             where=picture.name,
-            do="lay a printed sheet (seamlight sheet target) wholly in the picture, sharp and uncovered, or give"
-            " --scale size=560x215",
+            do="lay a printed sheet (seamlight sheet target) wholly in the picture, sharp and uncovered,"
+            " or give --scale size=560x215",
         )
     print_scale = spec.bar_mm / BAR_MM
     fit = fit_plane(sheets, _size_px(picture), picture.focal_px, print_scale)
@@ -127,7 +127,7 @@ def _side_width(camera: Camera, lift_mm: float) -> SideWidth:
     def width(ring_px: Points, normal: Points) -> Array:
         face = camera.to_plane(ring_px, lift_mm)
         foot = camera.to_px(face, 0.0)
-        return np.maximum(np.sum((foot - ring_px) * normal, axis=1), 0.0)
+        return np.asarray(np.maximum(np.sum((foot - ring_px) * normal, axis=1), 0.0))
 
     return width
 
@@ -138,8 +138,8 @@ def _tag_warnings(
     said = []
     if not spec.bar_said:
         said.append(
-            "the print is taken as true: measure the 150 mm bar on the target sheet and say --scale tags=149.5"
-            " if that is what it measures"
+            "the print is taken as true: measure the target sheet's 150 mm bar and say what it measures,"
+            " such as --scale tags=149.5"
         )
     if thickness_mm is None:
         said.append(
@@ -165,7 +165,7 @@ def _by_size(spec: ScaleSpec, paper: list[Points]) -> Scaling:
             )
         rough = spec.length_mm / max(np.ptp(silhouette.ring_px, axis=0))
         frame = lay_frame(EvenPlane(1 / rough), silhouette, turns, size_px)
-        corners = corners_of(frame.sides)
+        corners = corners_of(rule_ends(frame.ring_mm, frame.sides))
         if corners is None:
             raise Mistake(
                 "the leaf's four sides cannot be made out, so its own size gives no scale",
@@ -186,7 +186,7 @@ def _by_size(spec: ScaleSpec, paper: list[Points]) -> Scaling:
         scale_of,
         paper,
         warnings=(
-            "the scale rests on the leaf's size as given, with ends square to its long edges; the lens is not corrected",
+            "the scale rests on the leaf's size as given, with square ends; the lens is not corrected",
         ),
     )
 

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from seamlight.photo.flat import Points
-from seamlight.photo.ring import outward_normals, spaced
+from seamlight.photo.ring import outward_normals
 
 Array = NDArray[np.float64]
 
 _FACING = 0.85  # cosine: how nearly a point of the ring must face a side to count as of it
 _LEAST_SHARE = 0.15  # of the leaf's length: a shorter side is none
 _TRIES = 200
+_TOUCHING = 0.95  # of the points of a rough end lie below a rule that touches it
 
 
 @dataclass(frozen=True)
@@ -43,7 +44,8 @@ class Sides:
 def sides_of(ring: Points, on_border: NDArray[np.bool_], reach: float) -> Sides:
     """Lines fitted to the four sides of a ring whose long edges run nearly along y.
 
-    What lies off the straight line by more than about `reach` (chips, wane that eats into the edge) is left out.
+    What lies off the straight line by more than about `reach` (chips, wane that eats into the edge) is left
+    out.
 
     Args:
         ring: (n, 2) evenly spaced.
@@ -67,11 +69,24 @@ def sides_of(ring: Points, on_border: NDArray[np.bool_], reach: float) -> Sides:
     return Sides(side(0, -1.0), side(0, 1.0), side(1, -1.0), side(1, 1.0))
 
 
+def rule_ends(ring: Points, sides: Sides) -> Sides:
+    """The same with the lines of the ends moved out to where a rule laid against a rough end would touch."""
+
+    def moved(end: SideLine | None, sign: float) -> SideLine | None:
+        if end is None:
+            return None
+        off = sign * (ring[:, 1] - end.at - end.slope * ring[:, 0])
+        near = off[np.abs(off) < 0.02 * np.ptp(ring[:, 1])]
+        return replace(end, at=end.at + sign * float(np.quantile(near, _TOUCHING))) if len(near) else end
+
+    return replace(sides, end1=moved(sides.end1, -1.0), end2=moved(sides.end2, 1.0))
+
+
 def _steady_line(along: Array, across: Array, reach: float) -> SideLine:
     """The line that most points agree with.
 
-    Many lines through two points each, the one with the least sum of capped squares kept (P. Torr, A. Zisserman,
-    MLESAC, 2000), then least squares with Tukey's weights.
+    Many lines through two points each, the one with the least sum of capped squares kept (P. Torr, A.
+    Zisserman, MLESAC, 2000), then least squares with Tukey's weights.
     """
     dice = np.random.default_rng(3)
     pairs = dice.integers(0, len(along), (_TRIES, 2))
@@ -99,13 +114,13 @@ def _steady_line(along: Array, across: Array, reach: float) -> SideLine:
 
 
 def bisector(sides: Sides) -> float | None:
-    """Angle by which the bisector of the long edges leans to +x as y grows, rad; of the one edge where one is cut off."""
+    """Lean of the bisector of the long edges to +x as y grows, rad; of the one edge where one is cut off."""
     slopes = [np.arctan(side.slope) for side in (sides.left, sides.right) if side is not None]
     return float(np.mean(slopes)) if slopes else None
 
 
 def corners_of(sides: Sides) -> Points | None:
-    """(4, 2) where the sides meet: end 1 left, end 1 right, end 2 right, end 2 left; None where a side is missing."""
+    """(4, 2) where the sides meet, clockwise from end 1 left; None where a side is missing."""
     if sides.left is None or sides.right is None or sides.end1 is None or sides.end2 is None:
         return None
 
@@ -133,6 +148,3 @@ def leaning(angle: float) -> Array:
     """(2, 2) turn that brings (sin, cos) of the angle to (0, 1)."""
     cos, sin = np.cos(angle), np.sin(angle)
     return np.array([[cos, -sin], [sin, cos]])
-
-
-__all__ = ["SideLine", "Sides", "bisector", "corners_of", "leaning", "sides_of", "spaced", "turned"]

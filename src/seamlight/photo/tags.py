@@ -18,7 +18,7 @@ _CORNER_FREE = 0.12  # part of a side left out at either end, where the next sid
 
 @dataclass(frozen=True, eq=False)
 class FoundTag:
-    """A tag in the picture: corners (4, 2) px, clockwise from the tag's own top left; pixel centres at half-integers."""
+    """A tag in the picture: corners (4, 2) px, clockwise from the tag's own top left."""
 
     id: int
     corners_px: Points
@@ -59,7 +59,15 @@ def find_tags(
     return [
         measured
         for tag_id, found in zip(np.ravel(ids), corners, strict=True)
-        if (measured := _measure(rgb, int(tag_id), (np.reshape(found, (4, 2)) + 0.5) * shrink, cells, shrink))
+        if (
+            measured := _measure(
+                rgb,
+                int(tag_id),
+                np.asarray((np.reshape(found, (4, 2)) + 0.5) * shrink, np.float64),
+                cells,
+                shrink,
+            )
+        )
         is not None
     ]
 
@@ -88,7 +96,7 @@ def _measure(rgb: Rgb, tag_id: int, corners: Points, cells: int, shrink: int) ->
 def _corners_from_sides(
     gray: NDArray[np.float32], corners: Points, cell_px: float
 ) -> tuple[Points, float] | None:
-    """Corners (4, 2) in the patch, and their standard error; None where a side is not an edge from light to dark."""
+    """Corners (4, 2) in the patch and their standard error; None where a side is no edge of a tag."""
     along = np.linspace(_CORNER_FREE, 1 - _CORNER_FREE, _SAMPLES_ALONG)
     reach = max(0.45 * cell_px, 2.5)
     across = np.linspace(-reach, reach, _SAMPLES_ACROSS)  # negative inside the tag
@@ -132,7 +140,7 @@ def _line(points: Points, good: NDArray[np.bool_]) -> Line:
         if good[keep].sum() >= 6:
             keep &= good
     spread = float(np.sqrt(np.mean(off[keep] ** 2)))
-    # 1.7: a corner stands at the line's end, where its standard error is about twice that in the middle
+    # A corner stands at the line's end, where its standard error is about twice that in the middle.
     return middle, direction, 2.0 * spread / np.sqrt(keep.sum())
 
 
@@ -140,15 +148,15 @@ def _meet(one: Line, other: Line) -> Points:
     """Where two lines meet."""
     steps = np.stack([one[1], -other[1]], axis=1)
     if abs(np.linalg.det(steps)) < 1e-6:
-        return (one[0] + other[0]) / 2
-    return one[0] + np.linalg.solve(steps, other[0] - one[0])[0] * one[1]
+        return np.asarray((one[0] + other[0]) / 2)
+    return np.asarray(one[0] + np.linalg.solve(steps, other[0] - one[0])[0] * one[1])
 
 
 def group_sheets(tags: list[FoundTag]) -> list[FoundSheet]:
     """The tags that belong to one print each, largest group first; ids that no sheet uses are left out.
 
-    Each tag's own four corners foretell where the other tags of its print lie, well enough to tell two prints of
-    the same sheet apart.
+    Each tag's own four corners foretell where the other tags of its print lie, well enough to tell two prints
+    of the same sheet apart.
     """
     groups: list[list[FoundTag]] = []
     for tag in sorted(tags, key=lambda found: found.doubt_px):

@@ -1,7 +1,8 @@
 """The printed target sheet: where its tags and its two check bars lie, in mm.
 
 Sheet frame: origin at the paper's top-left corner, x to the right, y down. Six tags stand in two columns and
-three rows, each with its own id, so that any of them tells which paper, which sheet number and which place it is.
+three rows, each with its own id, so that any of them tells which paper, which sheet number and which place it
+is.
 
 Tags are AprilTag family 36h11 as OpenCV's `aruco` knows it: E. Olson, "AprilTag: a robust and flexible visual
 fiducial system", ICRA 2011; the family's codes as shipped in OpenCV's DICT_APRILTAG_36h11.
@@ -131,7 +132,7 @@ def tag_cells(tag_id: int) -> NDArray[np.bool_]:
 
 
 def sheet_picture(sheet: TargetSheet, px_per_mm: float = 10.0) -> NDArray[np.uint8]:
-    """(h, w) gray picture of the sheet as printed: tags and bars, no words; its corner is the paper's corner."""
+    """(h, w) gray picture of the sheet as printed, corner to corner of the paper: tags and bars, no words."""
     height, width = round(sheet.height_mm * px_per_mm), round(sheet.width_mm * px_per_mm)
     picture = np.full((height, width), 255, np.uint8)
 
