@@ -54,7 +54,7 @@ class Scene:
 RACK: tuple[RackPair, ...] = (
     RackPair(
         "cedar-1",
-        "Clear but for a knot near one edge; it wants the soundhole.",
+        "A knot near either edge: opened one way, the large one falls in the soundhole, the small in the waste.",
         "top",
         "parlour",
         "student 1",
@@ -64,7 +64,7 @@ RACK: tuple[RackPair, ...] = (
             "ring_mm": 1.15,
             "lean_deg": 2.0,
             "ring_trend": -0.15,
-            "knots": [KnotAt(76.0, -86.0, 8.0, "live", 62.0)],
+            "knots": [KnotAt(76.0, -86.0, 8.0, "live", 62.0), KnotAt(-88.5, 187.5, 5.0, "dead", 70.0)],
         },
         {"length_mm": 545.0, "width_mm": 207.0, "grain_deg": 0.35},
     ),
@@ -80,7 +80,7 @@ RACK: tuple[RackPair, ...] = (
             "ring_mm": 1.2,
             "lean_deg": 3.5,
             "ring_trend": -0.25,
-            "wane_mm": 11.0,
+            "wane_mm": 18.0,
             "pitch": [PocketAt(-60.0, 205.0, 16.0, 2.4)],
         },
         {"length_mm": 552.0, "width_mm": 212.0, "grain_deg": -0.5},
