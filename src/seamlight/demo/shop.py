@@ -54,7 +54,7 @@ class Scene:
 RACK: tuple[RackPair, ...] = (
     RackPair(
         "cedar-1",
-        "A knot near either edge: opened one way, the large one falls in the soundhole, the small in the waste.",
+        "A knot near either edge: opened one way, one is in the soundhole, the other in the waste.",
         "top",
         "parlour",
         "student 1",
