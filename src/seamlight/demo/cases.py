@@ -148,7 +148,17 @@ PHOTO_CASES: tuple[Case, ...] = (
         {"tilt_deg": 12.0, "paper": "letter", "bench": "light", "focal_35mm": 28.0},
     ),
 )
-CASES: dict[str, Case] = {case.name: case for case in (*WOOD_CASES, *PHOTO_CASES)}
+# ends with curved rings, to be read from either end
+END_CASES: tuple[Case, ...] = (
+    Case("end quartered", 9201, {"species": _SPRUCE, "lean_deg": 2.0, "pith_mm": 220.0}),
+    Case("end leaning", 9202, {"species": _CEDAR, "lean_deg": 18.0, "pith_mm": 150.0}),
+    Case(
+        "end strongly curved", 9203, {"species": _SPRUCE, "ring_mm": 1.5, "lean_deg": 35.0, "pith_mm": 130.0}
+    ),
+    Case("end pith at the right", 9204, {"species": _CEDAR, "lean_deg": 12.0, "pith_side": "right"}),
+    Case("end of walnut", 9205, {"species": "black walnut", "lean_deg": 20.0, "pith_mm": 160.0}, hard=True),
+)
+CASES: dict[str, Case] = {case.name: case for case in (*WOOD_CASES, *PHOTO_CASES, *END_CASES)}
 
 
 def case_named(name: str) -> Case:
