@@ -11,7 +11,7 @@ from seamlight.photo.flat import FlatLeaf
 from seamlight.sheets.book import mirrored
 from seamlight.sheets.halves import Half, halves
 from seamlight.sheets.ink import INK, PAPER, QUIET, cut_to, letters
-from seamlight.sheets.lines import Layer, Stroke, words_on_wood
+from seamlight.sheets.lines import Layer, Stroke
 from seamlight.sheets.opened import Pictures
 from seamlight.sheets.words import bare
 from seamlight.units import Unit
@@ -20,7 +20,7 @@ STRIP = 52  # px high, each edge
 TEXT = 18
 EDGES_HIGH = 2 * STRIP + 6 + round(TEXT * 1.5)
 INSIDE_MM = 5.0  # wood shown on the kept side of the joint line
-SIDE = 70  # px kept free at either end for the figures
+SIDE = 84  # px kept free at either end for the figures
 
 
 def draw_edges(layout: Layout, opening: Opening, pictures: Pictures, width: int, units: Unit) -> Image.Image:
@@ -75,13 +75,6 @@ def _strip(
     level = INSIDE_MM * px_per_mm if not upward else STRIP - INSIDE_MM * px_per_mm
     layer.line(np.array([[0.0, level], [float(width), level]]), Stroke(1.5))
     layer.over(picture)
-    middle = INSIDE_MM * px_per_mm / 2
-    words_on_wood(
-        picture,
-        half.leaf.upper(),
-        (width / 2, middle if not upward else STRIP - middle),
-        min(TEXT, middle * 1.6),
-    )
     return picture
 
 
@@ -99,5 +92,6 @@ def _figures(
     ends = (placing.planing_end1_mm, placing.planing_end2_mm)
     neck, tail = ends if half.pose.neck_end == 1 else ends[::-1]
     y = (box[1] + box[3]) / 2
+    draw.text((box[0], y), half.leaf.upper(), font=letters(TEXT, True), fill=INK, anchor="lm")
     draw.text((box[0] + SIDE - 8, y), bare(neck, units), font=letters(TEXT), fill=INK, anchor="rm")
     draw.text((box[2] - SIDE + 8, y), bare(tail, units), font=letters(TEXT), fill=INK, anchor="lm")

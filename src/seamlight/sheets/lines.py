@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import cv2
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 from shapely.affinity import rotate
 from shapely.geometry import LineString, MultiLineString, Polygon
@@ -16,6 +18,7 @@ from shapely.geometry.base import BaseGeometry
 from seamlight.photo.flat import Points, Rgb
 from seamlight.sheets.ink import DARK, INK, LIGHT, PAPER, Colour, letters
 
+_BITS = 4  # of a fixed-point number's fraction
 FINER = 3  # the layer's pixels for each of the picture's
 
 
@@ -33,15 +36,15 @@ class Layer:
     """A fine transparent sheet over a picture; coordinates are picture pixels."""
 
     def __init__(self, width: int, height: int) -> None:
-        self.image = Image.new("RGBA", (width * FINER, height * FINER), (0, 0, 0, 0))
-        self._draw = ImageDraw.Draw(self.image)
+        # red, green, blue already weighed by the fourth, which is how far the sheet covers
+        self.fine = np.zeros((height * FINER, width * FINER, 4), np.uint8)
 
     def line(self, points: Points, stroke: Stroke) -> None:
         """A light line with a dark edge, dashed or solid."""
         pieces = dashes(points, *stroke.dash) if stroke.dash else [np.asarray(points, dtype=float)]
         for grown, colour in ((2 * stroke.edge, DARK), (0.0, stroke.colour)):
-            for piece in pieces:
-                self._polyline(piece, stroke.width + grown, colour)
+            wide = max(1, round((stroke.width + grown) * FINER))
+            cv2.polylines(self.fine, [_fine(p) for p in pieces], False, (*colour, 255), wide, shift=_BITS)
 
     def ring(self, points: Points, stroke: Stroke) -> None:
         """A closed line."""
@@ -54,33 +57,23 @@ class Layer:
         self.ring(points, stroke)
 
     def veil(self, points: Points, strength: float = 0.62) -> None:
-        """A thin layer of paper over an area."""
-        if len(points) < 3:
-            return
-        over = Image.new("RGBA", self.image.size, (0, 0, 0, 0))
-        alpha = round(255 * strength)
-        ImageDraw.Draw(over).polygon(_flat(points), fill=(*PAPER, alpha))
-        self.image.alpha_composite(over)
-        self._draw = ImageDraw.Draw(self.image)
-
-    def _polyline(self, points: Points, width: float, colour: Colour) -> None:
-        fine = max(1, round(width * FINER))
-        self._draw.line(_flat(points), fill=(*colour, 255), width=fine, joint="curve")
-        radius = fine / 2
-        for x, y in (points[0], points[-1]):
-            x, y = x * FINER, y * FINER
-            self._draw.ellipse((x - radius, y - radius, x + radius, y + radius), fill=(*colour, 255))
+        """A thin layer of paper over an area, drawn before the lines on it."""
+        shade = [round(strength * part) for part in (*PAPER, 255)]
+        cv2.fillPoly(self.fine, [_fine(points)], shade, shift=_BITS)
 
     def over(self, picture: Image.Image, at: tuple[int, int] = (0, 0)) -> None:
         """Lay the layer over a picture, its corner at a pixel."""
-        small = self.image.resize(
-            (self.image.width // FINER, self.image.height // FINER), Image.Resampling.BOX
-        )
-        picture.paste(small, at, small)
+        height, width = (n // FINER for n in self.fine.shape[:2])
+        small = cv2.resize(self.fine, (width, height), interpolation=cv2.INTER_AREA).astype(np.float32)
+        box = (at[0], at[1], at[0] + width, at[1] + height)
+        under = np.asarray(picture.crop(box).convert("RGB"), dtype=np.float32)
+        mixed = under * (1 - small[..., 3:] / 255) + small[..., :3]
+        picture.paste(Image.fromarray(np.clip(np.rint(mixed), 0, 255).astype(np.uint8)), box)
 
 
-def _flat(points: Points) -> list[tuple[float, float]]:
-    return [(float(x) * FINER, float(y) * FINER) for x, y in points]
+def _fine(points: Points) -> NDArray[np.int32]:
+    """Picture pixels as the fine layer's, in fixed-point numbers; pixel centres there lie at integers."""
+    return np.asarray(np.rint((np.asarray(points) * FINER - 0.5) * 2**_BITS), np.int32)
 
 
 def dashes(points: Points, on: float, off: float) -> list[Points]:

@@ -141,19 +141,14 @@ def trim_lines(half: Half, trim_mm: float, end_trim_mm: float) -> list[Points]:
 def grown_outline(half: Half, trim_mm: float, end_trim_mm: float) -> Polygon:
     """The outline moved outward by the trim across the grain and by the end trim along it."""
     _, y0, _, y1 = half.outline.bounds
-    middle = (y0 + y1) / 2
-    points = []
-    for x, y in half.edge_mm:
-        points.append((x + trim_mm, y + (end_trim_mm if y > middle else -end_trim_mm) * _endness(half, y)))
+    x, y = half.edge_mm.T
+    # the end trim counts in full at the ends and no more a tenth of the length away
+    endness = np.clip(1 - np.minimum(y - y0, y1 - y) / (0.1 * (y1 - y0)), 0, 1)
+    along = y + np.where(y > (y0 + y1) / 2, end_trim_mm, -end_trim_mm) * endness
+    points = np.column_stack([x + trim_mm, along])
     area = Polygon([(0, y0 - end_trim_mm), *points, (0, y1 + end_trim_mm)]).buffer(0)
     merged = area.union(half.outline)
     return max(merged.geoms, key=lambda p: float(p.area)) if isinstance(merged, MultiPolygon) else merged
-
-
-def _endness(half: Half, y: float) -> float:
-    """1 at the outline's ends, falling to 0 a tenth of its length away."""
-    _, y0, _, y1 = half.outline.bounds
-    return float(np.clip(1 - min(y - y0, y1 - y) / (0.1 * (y1 - y0)), 0, 1))
 
 
 def _shortage(layer: Layer, opening: Opening, pair: tuple[Half, Half], view: View, look: Look) -> None:

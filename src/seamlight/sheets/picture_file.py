@@ -28,5 +28,9 @@ def save_picture(path: Path | str, rgb: Rgb) -> None:
             do="name a file that ends in .png or .jpg",
         )
     with whole_file(target) as part:
-        quality = {"quality": 92} if form in ("JPEG", "WEBP") else {}
-        Image.fromarray(rgb).save(part, form, **quality)
+        if form == "PNG":
+            Image.fromarray(rgb).save(part, form, compress_level=4)  # a third of the time, 5 % larger
+        elif form in ("JPEG", "WEBP"):
+            Image.fromarray(rgb).save(part, form, quality=92)
+        else:
+            Image.fromarray(rgb).save(part, form)
