@@ -1,8 +1,9 @@
 """What the wood says: direction, ring lines and spacing, ring angle on the end grain, flaws.
 
-In: a flat leaf (`photo.flat.FlatLeaf`), pictures of its ends, a person's edits. Out: a `Reading`, or its parts:
-`grain_field` (direction, spacing, coherence on a grid), `ring_lines`, `read_end`, `edit_flaws`; `ring_borders`
-reads a core or any strip with upright rings. `read_leaf` joins them, `write_field` keeps a field.
+In: a flat leaf (`photo.flat.FlatLeaf`), pictures of its ends, a person's edits. Out: a `Reading`, or its
+parts: `grain_field` (direction, spacing, coherence on a grid), `ring_lines`, `read_end`, `edit_flaws`;
+`ring_borders` reads a core or any strip with upright rings. `read_leaf` joins them, `write_field` keeps a
+field.
 """
 
 from seamlight.grain.assemble import read_leaf, write_field

@@ -98,7 +98,7 @@ def spacing_thirds(field: GrainField, sound: NDArray[np.bool_]) -> Thirds:
 
 
 def write_field(path: Path, field: GrainField) -> None:
-    """Write the field as numpy arrays x_mm, y_mm, angle_deg, spacing_mm, coherence (.npz, whatever the name)."""
+    """Write the field as .npz, whatever the name: x_mm, y_mm, angle_deg, spacing_mm, coherence."""
     with path.open("wb") as file:
         np.savez_compressed(
             file,

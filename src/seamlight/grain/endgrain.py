@@ -7,8 +7,9 @@ from typing import Literal
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import median_filter
+from scipy.ndimage import gaussian_filter1d
 
+from seamlight.grain.endgrain_pith import about_one_pith
 from seamlight.grain.endgrain_strip import Strip, cut_strip
 from seamlight.grain.reading import EndGrain, Thirds
 from seamlight.photo.flat import Rgb
@@ -16,22 +17,24 @@ from seamlight.photo.flat import Rgb
 Array = NDArray[np.float64]
 Picture = NDArray[np.float32]
 
-# Quarter-sawn from 45, 60 or 75 degrees: published usages differ (a forest service's, a woodwork institute's, a
-# retailer's), so it is a setting and nothing here depends on it.
+# Quarter-sawn from 45, 60 or 75 degrees: published usages differ (a forest service's, a woodwork institute's,
+# a retailer's), so it is a setting and nothing here depends on it.
 QUARTERED_FROM_DEG = 60.0
 EDGE_CALL_DEG = 1.5  # edges nearer alike than this: neither is called
 STEP_MM = 2.0
 WINDOW_MM = 2.2  # deviation along the width
 RIM_MM = 0.35  # of the faces, rough or in shadow, left out
 LINE_MM = 0.1  # deviation of the gradient
-LEVEL_MM = 3.0
+LEVEL_MM = 6.0
 FLATTEST_DEG = (
     69.0  # from upright: a mean along a lean beyond this would run out of the strip's neighbourhood
 )
 LEAN_STEP_DEG = 1.5
-ALIKE = 9  # neighbouring places whose middle value speaks
-MOST_STRAY_DEG = 6.0  # from that middle value
-STANDS_OUT = 3.0  # times the power of other leans, for a lean to be believed
+LOOK_DEG = 10.0  # to either side of what the common pith foretells
+WIDE_LOOK_DEG = 25.0  # the same where one lean is strong
+STRONG = 6.0  # times the power of other leans
+CALM = 1.5  # deviation, in places, of the mean that calms what single places say
+LEAST_TRUST = 0.8
 CLEAR = 0.5  # of 1: how far the gradients must agree
 
 
@@ -62,38 +65,53 @@ def is_quartered(ring_to_face_deg: float, from_deg: float = QUARTERED_FROM_DEG) 
 def ring_to_face(strip: Strip) -> tuple[Array, Array]:
     """Places along the strip (mm from its left) and the angle there, 0..90, NaN where unread.
 
-    Rings that stand are found by the lean along which the strip's mean over its thickness keeps most of its
-    figure (a Radon transform of a thin strip): marks along the faces cancel there. Rings that lie flatter than
-    that can see come from the structure tensor (Bigün and Granlund 1987).
+    The lean along which the strip's mean over its thickness keeps most of its figure is that of the rings (a
+    Radon transform of a thin strip); marks along the faces cancel there. Rings are nearly circles about one
+    pith: the pith that suits all places together says where each place looks for its own lean.
     """
     px = strip.px_per_mm
-    figure, inner = _figure(strip)
     count = max(1, int(strip.gray.shape[1] / px / STEP_MM))
     x_mm = (np.arange(count) + 0.5) * strip.gray.shape[1] / px / count
+    figure, inner = _figure(strip)
     at = np.clip((x_mm * px).astype(int), 0, figure.shape[1] - 1)
-    lean, stands_out = _lean_deg(figure, inner, px)
+    leans, power = _lean_power(figure, inner, px)
+    strength = power[:, at] / np.maximum(np.percentile(power[:, at], 40, axis=0), 1e-6)
     normal, agree = _tensor_normal_deg(figure, inner, px)
-    standing = stands_out[at] > STANDS_OUT
-    lying = ~standing & (agree[at] > CLEAR) & (np.abs(normal[at]) > FLATTEST_DEG - 8)
-    off = _steady(np.where(standing, lean[at], np.where(lying, normal[at], np.nan)))
+    model = about_one_pith(x_mm, leans, np.log(np.maximum(strength, 1e-6)))
+    if model is None:
+        return x_mm, np.full(count, np.nan)
+    off, trust = _own_lean(model, leans, strength)
+    # lying rings: the means can't see them, the tensor can
+    turned = _fold(normal[at] - model)
+    lies = (
+        (np.abs(normal[at]) > FLATTEST_DEG - LOOK_DEG)
+        & (agree[at] > CLEAR)
+        & (np.abs(turned) < WIDE_LOOK_DEG)
+    )
+    lies &= (trust < STRONG) | (np.abs(model) > FLATTEST_DEG)
+    off, trust = np.where(lies, turned, off), np.where(lies, STRONG, trust)
+    calm = gaussian_filter1d(off * trust, CALM) / np.maximum(gaussian_filter1d(trust, CALM), 1e-9)
+    read = gaussian_filter1d(trust, 2 * CALM) > LEAST_TRUST
     # a ring runs square to its normal; its angle to the face is 90 less the normal's, whichever way it leans
-    return x_mm, 90 - np.abs((off + 90) % 180 - 90)
+    return x_mm, np.where(read, 90 - np.abs(_fold(model + calm)), np.nan)
 
 
-def _steady(off: Array) -> Array:
-    """Leans that change evenly from place to place, as curved rings do; NaN where they jump about."""
-    out = np.full(len(off), np.nan)
-    read = np.flatnonzero(np.isfinite(off))
-    if len(read) < ALIKE:
-        return out
-    # a lean of +90 is one of -90
-    turned = np.unwrap(off[read], period=180)
-    middle = median_filter(turned, ALIKE, mode="nearest")
-    strays = np.abs(turned - middle)
-    restless = median_filter(strays, 2 * ALIKE + 1, mode="nearest")
-    good = (strays < MOST_STRAY_DEG) & (restless < MOST_STRAY_DEG / 3)
-    out[read[good]] = turned[good]
-    return out
+def _own_lean(model: Array, leans: Array, strength: Array) -> tuple[Array, Array]:
+    """At each place how far the strongest lean near the model's is off it, and how much it counts."""
+    reach = np.where(strength.max(axis=0) > STRONG, WIDE_LOOK_DEG, LOOK_DEG)
+    near = np.abs(leans[:, None] - model[None, :]) <= reach
+    seen = np.where(near, strength, 0.0)
+    best = np.clip(np.argmax(seen, axis=0), 1, len(leans) - 2)
+    place = np.arange(len(model))
+    before, top, after = (strength[best + k, place] for k in (-1, 0, 1))
+    shift = np.clip(0.5 * (before - after) / np.minimum(before - 2 * top + after, -1e-9), -0.5, 0.5)
+    trust = np.where(near.any(axis=0), np.clip(top - 1, 0, 10), 0.0)
+    return leans[best] + shift * LEAN_STEP_DEG - model, trust
+
+
+def _fold(angle: Array) -> Array:
+    """A direction in degrees brought to -90..90."""
+    return np.asarray((angle + 90) % 180 - 90)
 
 
 def _figure(strip: Strip) -> tuple[Picture, Picture]:
@@ -104,8 +122,8 @@ def _figure(strip: Strip) -> tuple[Picture, Picture]:
     return np.where(inner > 0, strip.gray - level, 0).astype(np.float32), inner
 
 
-def _lean_deg(figure: Picture, inner: Picture, px: float) -> tuple[Array, Array]:
-    """Along the strip: the lean of the rings from upright, and its power over that of leans about it."""
+def _lean_power(figure: Picture, inner: Picture, px: float) -> tuple[Array, Picture]:
+    """Leans from upright, and the power that a mean along each keeps at every column (leans, columns)."""
     leans = np.arange(-FLATTEST_DEG, FLATTEST_DEG + LEAN_STEP_DEG / 2, LEAN_STEP_DEG)
     height, width = figure.shape
     middle = (height - 1) / 2
@@ -119,13 +137,7 @@ def _lean_deg(figure: Picture, inner: Picture, px: float) -> tuple[Array, Array]
         # across the rings the profile is drawn out by 1 / cos of the lean
         soft = LINE_MM * px * np.sqrt(1 + slope**2)
         power[k] = _along(_along(profile, soft) ** 2, WINDOW_MM * px)[0]
-    best = np.clip(np.argmax(power, axis=0), 1, len(leans) - 2)
-    column = np.arange(width)
-    before, top, after = (power[best + k, column] for k in (-1, 0, 1))
-    shift = np.clip(0.5 * (before - after) / np.minimum(before - 2 * top + after, -1e-9), -0.5, 0.5)
-    floor = np.percentile(power, 40, axis=0)
-    inside = (np.argmax(power, axis=0) > 0) & (np.argmax(power, axis=0) < len(leans) - 1)
-    return leans[best] + shift * LEAN_STEP_DEG, np.where(inside, top / np.maximum(floor, 1e-6), 0.0)
+    return leans, power
 
 
 def _tensor_normal_deg(figure: Picture, inner: Picture, px: float) -> tuple[Array, Array]:

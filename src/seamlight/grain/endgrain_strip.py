@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import median_filter
 
 from seamlight.mistake import Mistake
 from seamlight.photo.flat import Mask, Rgb
@@ -14,7 +15,7 @@ from seamlight.photo.flat import Mask, Rgb
 PX_PER_MM = 12.0  # that the strip is laid out at
 SMALL_SIDE_PX = 1200  # the strip is found in a picture of at most this length
 LEAST_SLENDER = 8.0  # an end is at least this many times as long as it is thick
-DIFFERS = 20.0  # in CIE L*a*b*, from the bench, at least
+LEAST_DIFFERENCE = 7.0  # of wood from the bench, in CIE L*a*b*
 SAY = "photograph the end square on, its whole width in the picture, on a plain bench unlike the wood"
 
 
@@ -46,11 +47,9 @@ def cut_strip(rgb: Rgb, width_mm: float) -> Strip:
         rgb, turn, (columns, rows), flags=cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
     )
     gray = cv2.cvtColor(level, cv2.COLOR_RGB2GRAY).astype(np.float32)
-    wood = (
-        _unlike_bench(np.asarray(level, np.uint8), _bench(rgb))
-        if _has_bench(rgb)
-        else np.ones(gray.shape, bool)
-    )
+    wood = np.ones(gray.shape, bool)
+    if _has_bench(rgb):
+        wood = _between_faces(_unlike_bench(np.asarray(level, np.uint8), _bench(rgb)))
     return Strip(gray, wood, PX_PER_MM)
 
 
@@ -79,25 +78,45 @@ def _box(rgb: Rgb) -> tuple[tuple[float, float], tuple[float, float], float]:
     return ((x + 0.5) / shrink, (y + 0.5) / shrink), (first / shrink, second / shrink), angle
 
 
+@dataclass(frozen=True, eq=False)
+class _Bench:
+    colour: NDArray[np.float32]  # CIE L*a*b*
+    spread: float  # of the bench about it
+
+
 def _has_bench(rgb: Rgb) -> bool:
-    """Whether the picture's top and bottom rows differ from its middle: else it is all end."""
-    border = _bench(rgb)
-    return bool(np.mean(_unlike_bench(rgb[:: max(1, rgb.shape[0] // 400)], border)) > 0.01) and rgb.shape[
-        1
-    ] < (200 * rgb.shape[0])
+    """Whether the middle differs from the picture's top and bottom rows: else it is all end."""
+    few = rgb[:: max(1, rgb.shape[0] // 400), :: max(1, rgb.shape[1] // 800)]
+    return bool(np.mean(_unlike_bench(few, _bench(rgb))) > 0.005)
 
 
-def _bench(rgb: Rgb) -> NDArray[np.float32]:
+def _bench(rgb: Rgb) -> _Bench:
     edge = max(1, rgb.shape[0] // 40)
     rim = np.concatenate([rgb[:edge].reshape(-1, 3), rgb[-edge:].reshape(-1, 3)])
-    rim = rim[:: max(1, len(rim) // 4000)]
-    return np.median(_lab(rim[None])[0], axis=0)
+    seen = _lab(rim[:: max(1, len(rim) // 4000)][None])[0]
+    colour = np.median(seen, axis=0)
+    return _Bench(colour, float(np.median(np.linalg.norm(seen - colour, axis=1))))
 
 
-def _unlike_bench(rgb: Rgb, bench: NDArray[np.float32]) -> Mask:
-    away = np.sqrt((((_lab(rgb)) - bench) ** 2).sum(axis=2))
-    level = max(DIFFERS, 0.4 * float(np.percentile(away, 99)))
+def _unlike_bench(rgb: Rgb, bench: _Bench) -> Mask:
+    away = cv2.blur(np.linalg.norm(_lab(rgb) - bench.colour, axis=2).astype(np.float32), (3, 3))
+    level = max(LEAST_DIFFERENCE, 4 * bench.spread, 0.3 * float(np.percentile(away, 98)))
     return np.asarray(away > level)
+
+
+def _between_faces(mask: Mask) -> Mask:
+    """The band from the uppermost to the lowest wood of every column: dark rings filled, strays left out."""
+    rows, columns = mask.shape
+    at = np.flatnonzero(mask.any(axis=0))
+    if not len(at):
+        return mask
+    every = np.arange(columns)
+    top = np.interp(every, at, np.argmax(mask, axis=0)[at])
+    bottom = np.interp(every, at, rows - 1 - np.argmax(mask[::-1], axis=0)[at])
+    size = min(41, 2 * (columns // 4) + 1)
+    top, bottom = median_filter(top, size, mode="nearest"), median_filter(bottom, size, mode="nearest")
+    row = np.arange(rows)[:, None]
+    return np.asarray((row >= top[None, :]) & (row <= bottom[None, :]))
 
 
 def _lab(rgb: Rgb) -> NDArray[np.float32]:

@@ -1,8 +1,8 @@
 """The across-grain figure of a leaf, averaged into bands along the grain.
 
 Grain changes slowly along itself and fast across: a leaf is read well from rows of 1 mm, which makes it small
-and takes most noise and tooth marks with it. What lies across the grain over more than a few rings (saw marks,
-bright streaks, shadows) is level within a row and goes with the row's own local mean.
+and takes most noise and tooth marks with it. What lies across the grain over more than a few rings (saw
+marks, bright streaks, shadows) is level within a row and goes with the row's own local mean.
 """
 
 from __future__ import annotations
@@ -41,8 +41,8 @@ class Bands:
 def bands(rgb: Rgb, wood: Mask, px_per_mm: float) -> Bands:
     """(h, w, 3) colours and (h, w) wood at a scale -> the figure in bands."""
     height, width = wood.shape
-    rows = max(2, round(height / px_per_mm / BAND_MM))
-    columns = max(2, round(width / px_per_mm * min(px_per_mm, MOST_PX_PER_MM)))
+    rows = max(8, round(height / px_per_mm / BAND_MM))
+    columns = max(8, round(width / px_per_mm * min(px_per_mm, MOST_PX_PER_MM)))
     row_mm, column_mm = height / px_per_mm / rows, width / px_per_mm / columns
     gray = cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY)
     size = (columns, rows)
@@ -61,11 +61,11 @@ def _without_rim(wood: NDArray[np.bool_], row_mm: float, column_mm: float) -> Fl
 
 def _figure(light: Float32, weight: Float32, row_mm: float, column_mm: float) -> Float32:
     across = odd(LEVEL_MM / column_mm)
-    seen = light * weight
+    seen: Float32 = light * weight
     for _ in range(2):  # a box twice: no side lobes to speak of
         seen = box(seen, across, 1)
     level = seen / np.maximum(box(box(weight, across, 1), across, 1), 1e-3)
-    change = (light / np.maximum(level, 1.0) - 1.0) * weight
+    change = np.asarray((light / np.maximum(level, 1.0) - 1.0) * weight, np.float32)
     wide, tall = odd(EVEN_MM / column_mm), odd(EVEN_MM / row_mm)
     for _ in range(2):  # once more with what the streaks no longer spoil
         power = box(change * change, wide, tall) / np.maximum(box(weight, wide, tall), 1e-3)

@@ -1,21 +1,22 @@
 """The lines' direction at every place: what slope is left once the picture is bent upright.
 
-Two bands a little apart show the same profile across the grain, shifted by slope times distance. With the mean
-profile p and the difference d of the two, least squares over a window gives
-slope = -sum(p_X d) / sum(p_X p_X) / distance (Lucas and Kanade 1981, in one unknown). Marks across the grain have
-no p_X and drop out, where a structure tensor would follow them. sum(p_X p_X) is taken between the two bands,
-whose noise is independent, so that noise does not pull the slope towards zero.
+Two bands a little apart show the same profile across the grain, shifted by slope times distance. With the
+mean profile p and the difference d of the two, least squares over a window gives slope = -sum(p_X d) /
+sum(p_X p_X) / distance (Lucas and Kanade 1981, in one unknown). Marks across the grain have no p_X and drop
+out, where a structure tensor would follow them. sum(p_X p_X) is taken between the two bands, whose noise is
+independent, so that noise does not pull the slope towards zero.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from seamlight.grain.field_bands import Bands, Float32, gauss
+from seamlight.grain.field_bands import Bands, Float32, box, gauss
 from seamlight.grain.field_sharpen import weigh_frequencies
 from seamlight.grain.field_straight import Straight, straighten
 from seamlight.grain.field_tilt import rough_slopes
@@ -25,12 +26,15 @@ Array = NDArray[np.float64]
 GRID_MM = 3.0
 BLOCK_MM = 5.0  # height of each of the two bands
 APART_MM = 6.0  # between their middles
+FULL = 0.95  # share of a band that must be wood
+LEAST_SHARE = 0.2  # of the power: a weaker line counts as that, so that noise gives no wild slope
+LINE_MM = 0.6  # about the width of a line and its flanks
+NOISE_TIMES = 1.5  # of its noise: what a closer look must show to be believed
 CELL_MM = 1.0  # sums are first gathered in cells of this size
 FINE_MM = (2.0, 1.5)  # deviation of the window across and along: resolves 6 mm
 WIDE_MM = (6.0, 12.0)  # the same where the fine window says nothing beyond its noise
 ROUNDS_MM = (14.0, 10.0)  # deviation of the smooth field that each bending uses
-MOST_SLOPE = 0.6
-MOST_LEFT = 0.6
+MOST_SLOPE = 0.6  # about 31 degrees, of the field and of what is left
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,18 +66,18 @@ def direction(read: Bands) -> Direction:
     slope = _on_grid(tile_x, tile_y, rough, x_mm, y_mm)
     for smooth_mm in ROUNDS_MM:
         straight = straighten(read, x_mm, y_mm, slope)
-        left = _residual(straight, _sums(straight), WIDE_MM, x_mm, y_mm)
+        left = _residual(_sums(straight, x_mm, y_mm), WIDE_MM)
         slope = _smooth(left.slope, left.trust, smooth_mm)
     straight = straighten(read, x_mm, y_mm, slope)
-    sums = _sums(straight)
-    fine, wide = (_residual(straight, sums, window, x_mm, y_mm) for window in (FINE_MM, WIDE_MM))
+    sums = _sums(straight, x_mm, y_mm)
+    fine, wide = (_residual(sums, window) for window in (FINE_MM, WIDE_MM))
     slope = _blend(_blend(slope, wide, 12.0), fine, 6.0)
     return Direction(x_mm, y_mm, slope, fine.coherence, straighten(read, x_mm, y_mm, slope))
 
 
 @dataclass(frozen=True, eq=False)
 class _Sums:
-    """Products gathered in cells (rows, columns) of the upright picture."""
+    """Products in cells (rows, columns) of the upright picture, and where the grid's places lie in it."""
 
     cross: Float32  # of the two bands' derivatives across
     shift: Float32  # of the mean derivative across and the difference along
@@ -81,6 +85,9 @@ class _Sums:
     change: Float32  # of the difference along, squared
     row_mm: float
     column_mm: float
+    at: tuple[Float32, Float32]  # column and row in cells of each place of the leaf's grid (m, n)
+    down: Array  # slope of the upright columns at each place
+    aside: Array  # d drift / dX there
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,69 +98,57 @@ class _Residual:
     coherence: Array
 
 
-def _sums(straight: Straight) -> _Sums:
+def _sums(straight: Straight, x_mm: Array, y_mm: Array) -> _Sums:
     figure, steep = weigh_frequencies(straight)
-    half = max(1, round(APART_MM / straight.row_mm / 2))
-    block = max(1, round(BLOCK_MM / straight.row_mm))
-    mean = cv2.blur(figure * straight.weight, (1, block), borderType=cv2.BORDER_CONSTANT)
-    share = cv2.blur(straight.weight, (1, block), borderType=cv2.BORDER_CONSTANT)
-    full = np.asarray(share > 0.95, np.float32)
-    full = cv2.erode(full, np.ones((1, 5), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0)
-    across = cv2.blur(steep * straight.weight, (1, block), borderType=cv2.BORDER_CONSTANT)
-    above, below = slice(None, -2 * half), slice(2 * half, None)
-    both = full[above] * full[below]
-    along = (mean[below] - mean[above]) * both / (2 * half * straight.row_mm)
-    upper, lower = across[above] * both, across[below]
-    parts = (
-        upper * lower,
-        0.5 * (across[above] + lower) * along,
-        0.5 * (upper * upper + lower * lower * both),
-        along * along,
-    )
     rows, columns = figure.shape
+    half = max(1, min(round(APART_MM / straight.row_mm / 2), (rows - 1) // 2))
+    block = max(1, round(BLOCK_MM / straight.row_mm))
+    mean, across = (box(part * straight.weight, 1, block) for part in (figure, steep))
+    full = (box(straight.weight, 1, block) > FULL).astype(np.uint8)
+    full = np.asarray(cv2.erode(full, np.ones((1, 5), np.uint8), borderValue=0), np.uint8)
+    above, below = slice(None, -2 * half), slice(2 * half, None)
+    both = (full[above] & full[below]).astype(np.float32)
+    along = (mean[below] - mean[above]) * (both / (2 * half * straight.row_mm))
+    upper, lower = across[above] * both, across[below] * both
+    parts = (upper * lower, 0.5 * (upper + lower) * along, 0.5 * (upper**2 + lower**2), along**2)
     size = (
         max(1, round(columns * straight.column_mm / CELL_MM)),
         max(1, round(rows * straight.row_mm / CELL_MM)),
     )
-    cells = [
-        cv2.resize(np.pad(part, ((half, half), (0, 0))), size, interpolation=cv2.INTER_AREA) for part in parts
-    ]
-    return _Sums(*cells, rows * straight.row_mm / size[1], columns * straight.column_mm / size[0])
+    cross, shift, power, change = (_cells(part, half, size) for part in parts)
+    row_mm, column_mm = rows * straight.row_mm / size[1], columns * straight.column_mm / size[0]
+    upright = upright_at(straight, x_mm, y_mm)
+    down, aside = _drift_slopes(straight, upright, y_mm)
+    column = ((upright - straight.start_mm) / column_mm - 0.5).astype(np.float32)
+    row = np.repeat((y_mm / row_mm - 0.5).astype(np.float32)[:, None], column.shape[1], axis=1)
+    return _Sums(cross, shift, power, change, row_mm, column_mm, (column, row), down, aside)
 
 
-def _residual(
-    straight: Straight, sums: _Sums, window_mm: tuple[float, float], x_mm: Array, y_mm: Array
-) -> _Residual:
+def _cells(part: NDArray[Any], rim: int, size: tuple[int, int]) -> Float32:
+    whole = np.pad(part, ((rim, rim), (0, 0)))
+    return np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.float32)
+
+
+def _residual(sums: _Sums, window_mm: tuple[float, float]) -> _Residual:
     sx, sy = window_mm[0] / sums.column_mm, window_mm[1] / sums.row_mm
     cross, shift, power, change = (
         gauss(part, sx, sy) for part in (sums.cross, sums.shift, sums.power, sums.change)
     )
-    base = np.maximum(cross, 0.2 * power) + 1e-4 * float(power.mean()) + 1e-12
-    left = -shift / base
+    floor = np.float32(1e-4 * float(power.mean()) + 1e-12)
+    base = np.maximum(cross, LEAST_SHARE * power) + floor
     # a line's width times the two bands' height counts as one independent place
-    count = max(1.0, 4 * np.pi * window_mm[0] * window_mm[1] / (0.6 * BLOCK_MM))
+    count = max(1.0, 4 * np.pi * window_mm[0] * window_mm[1] / (LINE_MM * BLOCK_MM))
     variance = np.maximum(change - shift * shift / base, 0) / base / count
-    coherence = np.clip(cross / (power + 1e-4 * float(power.mean()) + 1e-12), 0, 1)
-    x, y, parts = _to_leaf(straight, sums, (left, cross, variance, coherence), x_mm, y_mm)
-    del x, y
-    slope = _bend(straight, parts[0], x_mm, y_mm)
-    return _Residual(slope, *parts[1:])
+    coherence = np.clip(cross / (power + floor), 0, 1)
+    left, trust, spread, alike = (
+        _read_off(part, sums.at) for part in (-shift / base, cross, variance, coherence)
+    )
+    # slope in the leaf of a line that leans by `left` in the upright picture (chain rule)
+    return _Residual(sums.down + (1 + sums.aside) * left, trust, spread, alike)
 
 
-def _to_leaf(
-    straight: Straight, sums: _Sums, values: tuple[Float32, ...], x_mm: Array, y_mm: Array
-) -> tuple[Array, Array, list[Array]]:
-    """Values of the upright picture's cells read off at the leaf's grid (linear)."""
-    upright = upright_at(straight, x_mm, y_mm)
-    column = ((upright - straight.start_mm) / sums.column_mm - 0.5).astype(np.float32)
-    row = np.broadcast_to((y_mm / sums.row_mm - 0.5)[:, None], column.shape).astype(np.float32)
-    read = [
-        np.asarray(
-            cv2.remap(part, column, row, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float64
-        )
-        for part in values
-    ]
-    return column, row, read
+def _read_off(part: Float32, at: tuple[Float32, Float32]) -> Array:
+    return np.asarray(cv2.remap(part, *at, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float64)
 
 
 def upright_at(straight: Straight, x_mm: Array, y_mm: Array) -> Array:
@@ -164,21 +159,17 @@ def upright_at(straight: Straight, x_mm: Array, y_mm: Array) -> Array:
     return np.stack([np.interp(x_mm, lines + shift, lines) for shift in drift])
 
 
-def _bend(straight: Straight, left: Array, x_mm: Array, y_mm: Array) -> Array:
-    """Slope in the leaf of lines that lean by `left` in the upright picture (chain rule)."""
-    upright = upright_at(straight, x_mm, y_mm)
+def _drift_slopes(straight: Straight, upright: Array, y_mm: Array) -> tuple[Array, Array]:
+    """Change of the drift along and across at places X, y of the upright picture."""
     column = ((upright - straight.start_mm) / straight.column_mm - 0.5).astype(np.float32)
-    row = np.broadcast_to((y_mm / straight.row_mm - 0.5)[:, None], column.shape).astype(np.float32)
+    row = np.repeat((y_mm / straight.row_mm - 0.5).astype(np.float32)[:, None], column.shape[1], axis=1)
 
-    def drift(columns: float, rows: float) -> Array:
-        at = (column + np.float32(columns), row + np.float32(rows))
-        return np.asarray(
-            cv2.remap(straight.drift_mm, *at, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-        )
+    def drift(columns: int, rows: int) -> Array:
+        return _read_off(straight.drift_mm, (column + np.float32(columns), row + np.float32(rows)))
 
     down = (drift(0, 1) - drift(0, -1)) / (2 * straight.row_mm)
     aside = (drift(8, 0) - drift(-8, 0)) / (16 * straight.column_mm)
-    return np.asarray(down + (1 + aside) * left, np.float64)
+    return down, aside
 
 
 def _on_grid(from_x: Array, from_y: Array, values: Array, x_mm: Array, y_mm: Array) -> Array:
@@ -208,5 +199,5 @@ def _blend(base: Array, closer: _Residual, deviation_mm: float) -> Array:
         return np.asarray(gauss((values * weight).astype(np.float32), scale, scale), np.float64)
 
     found = around(differs * differs)
-    share = np.clip(1 - 1.5 * around(closer.variance) / np.maximum(found, 1e-12), 0, 1)
-    return np.asarray(base + share * np.clip(differs, -MOST_LEFT, MOST_LEFT), np.float64)
+    share = np.clip(1 - NOISE_TIMES * around(closer.variance) / np.maximum(found, 1e-12), 0, 1)
+    return np.asarray(base + share * np.clip(differs, -MOST_SLOPE, MOST_SLOPE), np.float64)

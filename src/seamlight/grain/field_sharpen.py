@@ -1,8 +1,8 @@
 """Across the grain, each frequency counts by how far its figure goes on along the grain.
 
-The signal's power at a frequency is the cross spectrum of rows that lie apart along the lines; what is left of
-the rows' own power is noise. Signal over the sum of both is Wiener's filter. Noise is not made white as well:
-that would give a scanner's or a camera's faint column pattern, which never bends, more say than rings.
+The signal's power at a frequency is the cross spectrum of rows that lie apart along the lines; what is left
+of the rows' own power is noise. Signal over the sum of both is Wiener's filter. Noise is not made white as
+well: that would give a scanner's or a camera's faint column pattern, which never bends, more say than rings.
 """
 
 from __future__ import annotations
@@ -22,9 +22,11 @@ EVEN_BINS = 9
 
 
 def weigh_frequencies(straight: Straight) -> tuple[Float32, Float32]:
-    """The upright figure with its rows filtered so that lines stand out from noise, and its slope across per mm.
+    """The upright figure with its rows filtered so that lines stand out from noise, and its slope across per
+    mm.
 
-    The slope is taken in the spectrum: a difference of neighbours would be too small by half on a ring of 3 px.
+    The slope is taken in the spectrum: a difference of neighbours would be too small by half on a ring of 3
+    px.
     """
     rows, columns = straight.figure.shape
     length = fft.next_fast_len(columns + round(8 / straight.column_mm), real=True)

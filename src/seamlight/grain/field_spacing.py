@@ -1,7 +1,7 @@
 """Ring spacing at every place, counted from the ring lines.
 
-Rings are numbered across the leaf; between two lines the number grows evenly. Spacing is the length over which
-it grows by one, taken over 6 mm, square to the lines.
+Rings are numbered across the leaf; between two lines the number grows evenly. Spacing is the length over
+which it grows by one, taken over 6 mm, square to the lines.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ OVER_MM = 6.0
 FEWEST_LINES = 4
 USUAL_OF = 19  # gaps whose median is the usual ring
 TWO_RINGS = 1.6  # usual rings: a wider gap has lost a line, unless
-CLEAR = 0.9  # the figure goes on along the grain this well
+CLEAR = 0.96  # the figure goes on along the grain this well
 
 
 def spacing(found: Direction, tracks: Tracks) -> Array:
@@ -45,7 +45,7 @@ def spacing(found: Direction, tracks: Tracks) -> Array:
 
 
 def _numbers(lines: Array, clear: NDArray[np.bool_]) -> Array:
-    """A running ring number for each line; where the figure is poor, a gap of two usual rings counts as two."""
+    """A running number for each line; where the figure is poor, a gap of two usual rings counts as two."""
     gaps = np.diff(lines)
     usual = median_filter(gaps, size=min(USUAL_OF, len(gaps)), mode="nearest")
     ratio = gaps / np.maximum(usual, 1e-9)

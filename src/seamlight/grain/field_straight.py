@@ -36,11 +36,13 @@ class Straight:
 
     def columns_mm(self) -> Array:
         """X of every column."""
-        return self.start_mm + (np.arange(self.figure.shape[1]) + 0.5) * self.column_mm
+        return np.asarray(
+            self.start_mm + (np.arange(self.figure.shape[1]) + 0.5) * self.column_mm, np.float64
+        )
 
     def rows_mm(self) -> Array:
         """y of every row."""
-        return (np.arange(self.figure.shape[0]) + 0.5) * self.row_mm
+        return np.asarray((np.arange(self.figure.shape[0]) + 0.5) * self.row_mm, np.float64)
 
 
 def straighten(read: Bands, x_mm: Array, y_mm: Array, slope: Array) -> Straight:
@@ -54,10 +56,12 @@ def straighten(read: Bands, x_mm: Array, y_mm: Array, slope: Array) -> Straight:
     column = (at / read.column_mm - 0.5).astype(np.float32)
     row = np.broadcast_to(np.arange(rows, dtype=np.float32)[:, None], column.shape)
     row = np.ascontiguousarray(row)
-    figure = cv2.remap(read.figure, column, row, cv2.INTER_CUBIC, borderValue=0)
+    figure = np.asarray(cv2.remap(read.figure, column, row, cv2.INTER_CUBIC, borderValue=0), np.float32)
     weight = cv2.remap(read.weight, column, row, cv2.INTER_LINEAR, borderValue=0)
-    weight = np.asarray(weight > 0.99, np.float32)
-    return Straight(figure * weight, weight, full, start_mm, read.row_mm, read.column_mm)
+    whole = np.asarray(weight > 0.99, np.float32)
+    return Straight(
+        np.asarray(figure * whole, np.float32), whole, full, start_mm, read.row_mm, read.column_mm
+    )
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,7 +96,7 @@ def _follow(
 
 def _spread(drift: _Drift, rows: int, columns: int, read: Bands, start_mm: float) -> Float32:
     x = (start_mm + (np.arange(columns) + 0.5) * read.column_mm - drift.first_x) / KNOT_MM
-    y = ((np.arange(rows) + 0.5) * read.row_mm - drift.first_y) / KNOT_MM
+    y = np.asarray(((np.arange(rows) + 0.5) * read.row_mm - drift.first_y) / KNOT_MM, np.float64)
     values = drift.values.astype(np.float32)
     tall = np.zeros((rows, values.shape[1]), np.float32)
     for offset, weight in _cubic(y):
@@ -107,9 +111,10 @@ def _spread(drift: _Drift, rows: int, columns: int, read: Bands, start_mm: float
 def _cubic(at: Array) -> list[tuple[int, Float32]]:
     """Weights of the four neighbours in a cubic B-spline (smooth to the second derivative)."""
     t = (at - np.floor(at)).astype(np.float32)
-    return [
-        (-1, (1 - t) ** 3 / 6),
-        (0, (3 * t**3 - 6 * t**2 + 4) / 6),
-        (1, (-3 * t**3 + 3 * t**2 + 3 * t + 1) / 6),
-        (2, t**3 / 6),
-    ]
+    weights = (
+        (1 - t) ** 3 / 6,
+        (3 * t**3 - 6 * t**2 + 4) / 6,
+        (-3 * t**3 + 3 * t**2 + 3 * t + 1) / 6,
+        t**3 / 6,
+    )
+    return [(offset, np.asarray(weight, np.float32)) for offset, weight in enumerate(weights, -1)]

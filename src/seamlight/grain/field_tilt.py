@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import fft
 
 from seamlight.grain.field_bands import Bands, Float32
 
@@ -31,7 +32,7 @@ def rough_slopes(read: Bands) -> tuple[Array, Array, Array]:
     tops, lefts = _starts(rows, high), _starts(columns, wide)
     tiles = np.stack([read.figure[t : t + high, s : s + wide] for t in tops for s in lefts])
     window = np.outer(np.hanning(high + 2)[1:-1], np.hanning(wide + 2)[1:-1]).astype(np.float32)
-    power = np.abs(np.fft.rfft2(tiles * window)) ** 2
+    power = np.abs(fft.rfft2(tiles * window)) ** 2
     slopes, score = _fan(np.asarray(power, np.float32), high * read.row_mm, wide * read.column_mm)
     score = score.reshape(len(tops), len(lefts), -1)
     score = _with_neighbours(score / np.maximum(score.max(axis=2, keepdims=True), 1e-9))

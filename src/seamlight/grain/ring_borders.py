@@ -35,7 +35,7 @@ def ring_borders(gray: NDArray[np.uint8], px_per_mm: float) -> Array:
 
 
 def upright_profile(gray: NDArray[np.uint8], px_per_mm: float) -> tuple[Array, float]:
-    """Darkness along the middle row, each place averaged along the lean that its lines have; and its noise."""
+    """Darkness along the middle row, averaged along the lean that its lines have; and its noise."""
     dark = 255.0 - gray.astype(np.float32)
     dark -= cv2.blur(dark, (_odd(LEVEL_MM * px_per_mm), gray.shape[0]), borderType=cv2.BORDER_REFLECT)
     slopes = np.tan(np.radians(np.linspace(-MOST_LEAN_DEG, MOST_LEAN_DEG, LEANS)))

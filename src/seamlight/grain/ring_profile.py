@@ -16,7 +16,7 @@ from scipy.signal import find_peaks, peak_widths
 
 Array = NDArray[np.float64]
 
-LEAST_SHARE = 0.33  # of what neighbouring lines stand out by
+LEAST_SHARE = 0.38  # of what neighbouring lines stand out by
 FAINT_SHARE = 0.08  # the same where a gap between lines asks for one more
 MOST_SHARE = 2.6  # darker than that and thin: a crack or a pencil line
 CRACK_MM = 0.45  # a crack's dip is no wider than this

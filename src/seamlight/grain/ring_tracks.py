@@ -31,7 +31,7 @@ LEAST_LIKENESS = 0.55  # of profiles two stretches apart, for rings to be told
 
 @dataclass(frozen=True, eq=False)
 class Tracks:
-    """Lines by stretches: X in the upright picture, NaN where a line does not reach; and how like they are."""
+    """Lines by stretches: X in the upright picture, NaN where a line does not reach; their likeness."""
 
     y_mm: Array  # (m,) middles of the stretches
     upright_mm: Array  # (lines, m)
@@ -66,12 +66,13 @@ def _profiles(straight: Straight) -> tuple[Array, NDArray[np.float32], NDArray[n
         return np.asarray(total[tops + high] - total[tops], np.float32)
 
     weight = sums(straight.weight)
-    profiles = sums(straight.figure * straight.weight) / np.maximum(weight, 1)
-    return (tops + high / 2) * straight.row_mm, profiles, weight > 0.6 * high
+    profiles = sums(straight.figure * straight.weight) / np.maximum(weight, np.float32(1))
+    y_mm = np.asarray((tops + high / 2) * straight.row_mm, np.float64)
+    return y_mm, np.asarray(profiles, np.float32), weight > 0.6 * high
 
 
 def _sharpened(profiles: NDArray[np.float32], seen: NDArray[np.bool_]) -> tuple[NDArray[np.float32], float]:
-    """Profiles with Wiener's weights from stretches that share no wood; and the deviation of what is left of noise."""
+    """Profiles with Wiener's weights from stretches that share no wood; and the noise's deviation."""
     columns = profiles.shape[1]
     length = fft.next_fast_len(columns + 32, real=True)
     spectrum = fft.rfft(profiles, length, axis=1)
@@ -89,7 +90,7 @@ def _sharpened(profiles: NDArray[np.float32], seen: NDArray[np.bool_]) -> tuple[
 
 
 def _likeness(profiles: NDArray[np.float32], seen: NDArray[np.bool_], column_mm: float) -> Array:
-    """Local correlation of each stretch with the next ones that share no wood with it, the better of the two."""
+    """Local correlation of each stretch with the next that shares no wood with it, the better of two."""
     apart = int(np.ceil(STRETCH_MM / STEP_MM))
     wide = max(3, round(12.0 / column_mm))
     kept = profiles * seen
@@ -108,50 +109,49 @@ def _likeness(profiles: NDArray[np.float32], seen: NDArray[np.bool_], column_mm:
 
 
 def _joined(found: list[Array]) -> Array:
-    """Dips of all stretches joined into lines (lines, stretches); short ones left out, gaps of one filled."""
+    """Dips of all stretches joined into lines (lines, stretches); short ones left out, gaps filled."""
     count = len(found)
-    lines: list[dict[int, float]] = []
-    ends: list[tuple[Array, list[int]]] = []  # per stretch: dips and the line each belongs to
+    total = sum(len(dips) for dips in found)
+    owners: list[NDArray[np.int64]] = []  # per stretch the line that each dip belongs to
+    last = np.full(total, -1)  # stretch in which each line was last seen
+    begun = 0
     for row, dips in enumerate(found):
-        owner = [-1] * len(dips)
-        for back in range(1, LONGEST_GAP + 1):
-            if row - back >= 0:
-                _take_over(dips, owner, *ends[row - back], lines, row, back)
-        for i, x in enumerate(dips):
-            if owner[i] < 0:
-                owner[i] = len(lines)
-                lines.append({})
-            lines[owner[i]][row] = float(x)
-        ends.append((dips, owner))
+        owner = np.full(len(dips), -1, np.int64)
+        for back in range(1, min(LONGEST_GAP, row) + 1):
+            reach = REACH_MM * (1 + 0.25 * (back - 1))
+            _take_over(dips, owner, found[row - back], owners[row - back], last == row - back, reach)
+        new = owner < 0
+        owner[new] = begun + np.arange(int(new.sum()))
+        begun += int(new.sum())
+        last[owner] = row
+        owners.append(owner)
+    places = np.full((begun, count), np.nan)
+    for row, (dips, owner) in enumerate(zip(found, owners, strict=True)):
+        places[owner, row] = dips
     least = min(LEAST_STRETCHES, max(2, count // 2))
-    kept = [line for line in lines if len(line) >= least]
-    out = np.full((len(kept), count), np.nan)
-    for i, line in enumerate(kept):
-        rows = np.array(sorted(line))
+    kept = places[np.isfinite(places).sum(axis=1) >= least]
+    for line in kept:
+        rows = np.flatnonzero(np.isfinite(line))
         run = np.arange(rows[0], rows[-1] + 1)
-        out[i, run] = np.interp(run, rows, [line[r] for r in rows])
-    return out
+        line[run] = np.interp(run, rows, line[rows])
+    return np.asarray(kept, np.float64)
 
 
 def _take_over(
     dips: Array,
-    owner: list[int],
+    owner: NDArray[np.int64],
     before: Array,
-    lines_of: list[int],
-    lines: list[dict[int, float]],
-    row: int,
-    back: int,
+    lines_of: NDArray[np.int64],
+    open_line: NDArray[np.bool_],
+    reach_mm: float,
 ) -> None:
-    """Give free dips the lines of the dips `back` stretches before them, where each is the other's nearest."""
-    if not len(dips) or not len(before):
+    """Give dips without a line that of dips `before`, where each is the other's nearest and it is open."""
+    if not len(dips) or not len(before) or (owner >= 0).all():
         return
-    to = _nearest(before, dips)
-    fro = _nearest(dips, before)
-    for i, j in enumerate(to):
-        line = lines_of[j]
-        free = owner[i] < 0 and max(lines[line], default=-1) == row - back
-        if free and fro[j] == i and abs(dips[i] - before[j]) < REACH_MM * (1 + 0.25 * (back - 1)):
-            owner[i] = line
+    to, fro = _nearest(before, dips), _nearest(dips, before)
+    mine = np.arange(len(dips))
+    fits = (owner < 0) & open_line[lines_of[to]] & (fro[to] == mine) & (np.abs(dips - before[to]) < reach_mm)
+    owner[fits] = lines_of[to[fits]]
 
 
 def _nearest(sorted_values: Array, to: Array) -> NDArray[np.int64]:
