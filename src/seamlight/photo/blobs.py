@@ -99,7 +99,9 @@ def _scored(piece: Mask, far: Array32, paper: Mask) -> Blob:
 
 def _borders(mask: Mask) -> float:
     """1 for a piece wholly in the picture, less the more sides of the picture cut it."""
-    cut = [bool(side.mean() > 0.05) for side in (mask[0], mask[:, -1], mask[-1], mask[:, 0])]
+    extent = {axis: int(mask.any(axis=axis).sum()) for axis in (0, 1)}
+    sides = ((mask[0], 0), (mask[:, -1], 1), (mask[-1], 0), (mask[:, 0], 1))
+    cut = [bool(side.sum() > min(0.2 * len(side), 0.5 * extent[axis])) for side, axis in sides]
     if sum(cut) == 2 and (cut[0] == cut[2]):
         return 0.9
     return (1.0, 0.95, 0.75, 0.4, 0.3)[sum(cut)]

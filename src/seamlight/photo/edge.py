@@ -16,7 +16,7 @@ from scipy.ndimage import gaussian_filter1d, median_filter
 
 from seamlight.photo.bench import NOT_BENCH, Ground, log_colour
 from seamlight.photo.flat import Points, Rgb
-from seamlight.photo.ring import outward_normals, spaced
+from seamlight.photo.ring import outward_normals, spaced, with_corners
 
 Array = NDArray[np.float64]
 Array32 = NDArray[np.float32]
@@ -55,7 +55,7 @@ def refine(
         past = np.zeros(len(ring)) if turn == 0 else width  # by now the ring lies on the face's edge
         offset = _offsets(rgb, ring + past[:, None] * normal, normal, ground, reach, width)
         ring = ring + (offset + past)[:, None] * normal
-    return ring
+    return with_corners(ring)
 
 
 def refine_hole(rgb: Rgb, ring: Points, reach_px: float, step_px: float = 2.0) -> Points:

@@ -10,8 +10,8 @@ import numpy as np
 from seamlight.mistake import Mistake
 from seamlight.photo.cut import Silhouette, cut_out
 from seamlight.photo.flat import FlatLeaf, Points, Rgb
-from seamlight.photo.flatten import flat_leaf, lay_frame, middle_px_per_mm, quarter_turns
-from seamlight.photo.open_pair import split_pair
+from seamlight.photo.flatten import LeafFrame, flat_leaf, lay_frame, middle_px_per_mm, quarter_turns
+from seamlight.photo.open_pair import PAIR_WIDTH, split_pair
 from seamlight.photo.picture import Picture
 from seamlight.photo.scale import ScaleSpec
 from seamlight.photo.scaling import Scaling, scaling_of
@@ -76,7 +76,7 @@ def _flat(
     plane = scaling.plane_of(silhouette, turns, size_px)
     frame = lay_frame(plane, silhouette, turns, size_px)
     scale = scaling.scale_of(frame, middle_px_per_mm(plane, silhouette.ring_px))
-    warnings = (*scaling.warnings, *_cut_off(silhouette, turns))
+    warnings = (*scaling.warnings, *_cut_off(silhouette, turns), *_wide(frame, silhouette))
     return flat_leaf(rgb, frame, silhouette.holes_px, scale, warnings)
 
 
@@ -110,6 +110,12 @@ def _cut_off(silhouette: Silhouette, turns: int) -> list[str]:
     names = ("end 1", "the right edge", "end 2", "the left edge")
     cut = [names[(side + turns) % 4] for side, is_cut in enumerate(silhouette.cut_by) if is_cut]
     return [f"the picture cuts off {' and '.join(cut)}: the leaf's sizes end there"] if cut else []
+
+
+def _wide(frame: LeafFrame, silhouette: Silhouette) -> list[str]:
+    if any(silhouette.cut_by) or frame.width_mm < PAIR_WIDTH * frame.length_mm:
+        return []
+    return ["the wood is as wide beside its length as an opened pair: it was read as one leaf"]
 
 
 def _check_thickness(thickness_mm: float | None, name: str) -> None:

@@ -83,7 +83,8 @@ def _joint(light: Light) -> Array:
         place = at[:, None] + tilt * (share[None] - 0.5)
         stands_out = _at(profiles, place) - 0.5 * (_at(profiles, place - 4) + _at(profiles, place + 4))
         line = np.abs(np.mean(stands_out, axis=1)) - 0.3 * np.std(stands_out, axis=1)
-        score = line / noise + 0.5 * _mirrored(profiles, place) - 0.3 * np.abs(at - middle) / swing
+        off = np.abs(at - middle) / swing
+        score = 0.4 * np.minimum(line / noise, 1.5) + 1.5 * _mirrored(profiles, place) - 0.3 * off
         index = int(np.argmax(score))
         if score[index] > best_score:
             best_score = float(score[index])

@@ -29,3 +29,54 @@ def signed_area(ring: Points) -> float:
     """Positive where the ring runs clockwise as seen (y down)."""
     x, y = ring.T
     return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y) / 2)
+
+
+def with_corners(ring: Points, span: int = 8, gap: int = 5, most_off: float = 2.5) -> Points:
+    """The ring with corners that were rounded on the way put back where their two sides meet.
+
+    Args:
+        ring: (n, 2) evenly spaced.
+        span: points of each side that its straight line is fitted to.
+        gap: points to either side of the corner that are taken to be rounded.
+        most_off: how far the meeting point may lie from the ring, in spacings; farther is a chip, and stays.
+    """
+    count = len(ring)
+    if count < 4 * (span + gap):
+        return ring
+    before = np.stack([np.roll(ring, gap + shift, axis=0) for shift in range(span)], axis=1)
+    after = np.stack([np.roll(ring, -gap - shift, axis=0) for shift in range(span)], axis=1)
+    into, out = before[:, 0] - before[:, -1], after[:, -1] - after[:, 0]
+    cross = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
+    bend = np.abs(np.arctan2(cross, np.sum(into * out, axis=1)))
+    peaks = [at for at in np.flatnonzero(bend > np.radians(50)) if bend[at] == _around(bend, at, span).max()]
+    spacing = float(np.median(np.linalg.norm(np.diff(ring, axis=0), axis=1)))
+    sharp = ring.copy()
+    keep = np.ones(count, bool)
+    for at in peaks:
+        corner = _meeting(before[at], after[at])
+        near = (at + np.arange(-gap, gap + 1)) % count
+        if corner is None or np.linalg.norm(ring[near] - corner, axis=1).min() > most_off * spacing:
+            continue
+        keep[near] = False
+        keep[at], sharp[at] = True, corner
+    return sharp[keep]
+
+
+def _around(values: Points, at: int, span: int) -> Points:
+    return np.asarray(values[(at + np.arange(-span, span + 1)) % len(values)])
+
+
+def _meeting(one: Points, two: Points) -> Points | None:
+    """Where the straight lines through two runs of points meet; None where a run is not straight."""
+    lines = []
+    for run in (one, two):
+        middle = run.mean(axis=0)
+        _, size, directions = np.linalg.svd(run - middle, full_matrices=False)
+        if size[1] > 0.12 * size[0]:
+            return None
+        lines.append((middle, directions[0]))
+    (at, along), (other, beside) = lines
+    steps = np.stack([along, -beside], axis=1)
+    if abs(np.linalg.det(steps)) < 0.3:
+        return None
+    return np.asarray(at + np.linalg.solve(steps, other - at)[0] * along)
