@@ -33,7 +33,7 @@ NOISE_TIMES = 1.5  # of its noise: what a closer look must show to be believed
 CELL_MM = 1.0  # sums are first gathered in cells of this size
 FINE_MM = (2.0, 1.5)  # deviation of the window across and along: resolves 6 mm
 WIDE_MM = (6.0, 12.0)  # the same where the fine window says nothing beyond its noise
-ROUNDS_MM = (14.0, 10.0)  # deviation of the smooth field that each bending uses
+ROUNDS_MM = (14.0, 7.0)  # deviation of the smooth field that each bending uses
 MOST_SLOPE = 0.6  # about 31 degrees, of the field and of what is left
 
 
