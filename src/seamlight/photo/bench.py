@@ -82,7 +82,7 @@ class Ground:
 
 def log_colour(rgb: Rgb) -> Array32:
     """(h, w, 3) natural log of the colour."""
-    return _LOG[rgb]
+    return np.asarray(_LOG[rgb], np.float32)
 
 
 def bench_guesses(colour: Array32, free: Mask) -> list[Bench]:

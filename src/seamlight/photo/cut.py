@@ -12,11 +12,13 @@ from seamlight.photo.bench import NOT_BENCH, Array32, Ground, log_colour
 from seamlight.photo.blobs import filled, grain_runs_across, leaves_on_bench, looks_like_wood
 from seamlight.photo.edge import SideWidth, refine, refine_hole
 from seamlight.photo.flat import Mask, Points, Rgb
+from seamlight.photo.paper import paper_bench, paper_mask
 
 _SMALL_SIDE_PX = 420
 _MIDDLE_SIDE_PX = 1000
 _HOLE_PART = 6e-5  # of the leaf's area: a hole of 4 mm in a leaf of 560 x 215
 _HOLE_LIKE_BENCH = 2.5  # standard deviations
+_NEAR = np.ones((5, 5), np.uint8)
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,7 +60,7 @@ def cut_out(
         raise Mistake("the picture is all black", where=name, do="photograph the leaf in daylight")
     colour = log_colour(_smooth(tiny, 0.7))
     scale = np.array([tiny.shape[1] / rgb.shape[1], tiny.shape[0] / rgb.shape[0]])
-    found = leaves_on_bench(colour, _paper_mask(paper, scale, tiny.shape[:2]))
+    found = leaves_on_bench(colour, paper_mask(colour, paper, scale))
     if not found.leaves:
         if may_fill and looks_like_wood(colour):
             return [_whole_picture(rgb, grain_runs_across(colour))]
@@ -67,7 +69,10 @@ def cut_out(
             where=name,
             do="lay one leaf on a plain bench that is clearly darker or lighter than the wood",
         )
-    return [_silhouette(rgb, small, found.ground, blob.mask, paper, side) for blob in found.leaves]
+    near = cv2.dilate(np.sum([blob.mask for blob in found.leaves], axis=0, dtype=np.uint8), _NEAR) > 0
+    sheet = paper_bench(colour, paper, scale, near)
+    ground = found.ground if sheet is None else Ground((*found.ground.benches, sheet))
+    return [_silhouette(rgb, small, ground, blob.mask, paper, side) for blob in found.leaves]
 
 
 def _shrunk(rgb: Rgb, side_px: int) -> Rgb:
@@ -80,13 +85,6 @@ def _shrunk(rgb: Rgb, side_px: int) -> Rgb:
 
 def _smooth(rgb: Rgb, spread_px: float) -> Rgb:
     return np.asarray(cv2.GaussianBlur(rgb, (0, 0), spread_px), np.uint8)
-
-
-def _paper_mask(paper: list[Points], scale: Points, shape: tuple[int, ...]) -> Mask:
-    mask = np.zeros(shape[:2], np.uint8)
-    for corners in paper:
-        cv2.fillConvexPoly(mask, np.round(corners * scale - 0.5).astype(np.int32), 1)
-    return mask.astype(bool)
 
 
 def _whole_picture(rgb: Rgb, grain_across: bool) -> Silhouette:
@@ -114,11 +112,12 @@ def _silhouette(
             cv2.resize(crop, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA), np.uint8
         )
     box = (*(first / size), *(last / size))
-    far = ground.far(log_colour(_smooth(crop, 0.8)), box)
+    colour = log_colour(_smooth(crop, 0.8))
+    far = ground.far(colour, box)
     to_photo = (last - first) / size * (width, height) / (crop.shape[1], crop.shape[0])
     origin = first / size * (width, height)
     near = [(corners - origin) for corners in paper]
-    wood = (far > NOT_BENCH) & ~_paper_mask(near, 1 / to_photo, far.shape)
+    wood = (far > NOT_BENCH) & ~paper_mask(colour, near, 1 / to_photo)
     piece = _same_piece(wood, mask, low, high)
     ring = _outer_ring(piece)
     ring_px = (ring + 0.5) * to_photo + origin
@@ -154,9 +153,9 @@ def _without_clutter(piece: Mask) -> Mask:
     inked = piece.astype(np.uint8)
     round_brush = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
     padded = cv2.copyMakeBorder(inked, reach, reach, reach, reach, cv2.BORDER_REPLICATE)
-    core = cv2.morphologyEx(padded, cv2.MORPH_OPEN, round_brush)[reach:-reach, reach:-reach]
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(inked & (1 - core), connectivity=4)
-    # A right-angled corner loses (1 - pi/4) r^2 to a round brush of radius r; a leaf's corner is seldom sharper.
+    core = cv2.morphologyEx(padded, cv2.MORPH_OPEN, round_brush)[reach:-reach, reach:-reach] > 0
+    _, labels, stats, _ = cv2.connectedComponentsWithStats((piece & ~core).astype(np.uint8), connectivity=4)
+    # A right-angled corner loses (1 - pi/4) r^2 to a round brush of radius r; few leaves have sharper ones.
     clutter = np.flatnonzero(stats[1:, cv2.CC_STAT_AREA] > 0.7 * reach**2) + 1
     return np.asarray(piece & ~np.isin(labels, clutter))
 

@@ -12,13 +12,14 @@ from numpy.typing import NDArray
 from seamlight.photo.cut import Silhouette
 from seamlight.photo.flat import FlatLeaf, Mask, Points, Rgb, Scale
 from seamlight.photo.planes import LeafMap, Plane, px_per_mm_at
-from seamlight.photo.ring import spaced
+from seamlight.photo.ring import spaced, without_splinters
 from seamlight.photo.sides import Sides, bisector, leaning, sides_of, turned
 
 Array = NDArray[np.float64]
 
 MOST_PX_PER_MM = 6.0
-_REACH_MM = 1.0  # departure of a sawn edge from straight that still counts as the edge
+_REACH = 0.002  # of the length: departure of a sawn edge from straight that still counts as the edge
+_SPLINTER = 0.0008  # of the length: a short bump higher than this is no edge
 _SIMPLIFY_MM = 0.05
 _MAP_STEP_PX = 16
 
@@ -69,7 +70,7 @@ def lay_frame(plane: Plane, silhouette: Silhouette, turns: int, size_px: tuple[i
             tilt = bisector(_sides(turned(ring, lean), border_px))
             lean += tilt if tilt is not None else 0.0
     turn = leaning(lean)
-    placed = ring @ turn.T
+    placed = without_splinters(ring @ turn.T, 0, _SPLINTER * float(np.ptp(ring @ turn.T[:, 1])))
     origin = placed.min(axis=0)
     placed = placed - origin
     width, length = np.ptp(placed, axis=0)
@@ -79,7 +80,7 @@ def lay_frame(plane: Plane, silhouette: Silhouette, turns: int, size_px: tuple[i
 
 
 def _sides(ring: Points, on_border: NDArray[np.bool_]) -> Sides:
-    return sides_of(ring, on_border, _REACH_MM)
+    return sides_of(ring, on_border, _REACH * float(np.ptp(ring[:, 1])))
 
 
 def _on_border(silhouette: Silhouette, size_px: tuple[int, int]) -> NDArray[np.bool_]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.ndimage import gaussian_filter1d
+from scipy.ndimage import gaussian_filter1d, median_filter
 
 from seamlight.photo.flat import Points
 
@@ -48,7 +48,8 @@ def with_corners(ring: Points, span: int = 8, gap: int = 5, most_off: float = 2.
     into, out = before[:, 0] - before[:, -1], after[:, -1] - after[:, 0]
     cross = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
     bend = np.abs(np.arctan2(cross, np.sum(into * out, axis=1)))
-    peaks = [at for at in np.flatnonzero(bend > np.radians(50)) if bend[at] == _around(bend, at, span).max()]
+    sharpest = np.flatnonzero(bend > np.radians(50)).tolist()
+    peaks = [at for at in sharpest if bend[at] == _around(bend, at, span).max()]
     spacing = float(np.median(np.linalg.norm(np.diff(ring, axis=0), axis=1)))
     sharp = ring.copy()
     keep = np.ones(count, bool)
@@ -60,6 +61,26 @@ def with_corners(ring: Points, span: int = 8, gap: int = 5, most_off: float = 2.
         keep[near] = False
         keep[at], sharp[at] = True, corner
     return sharp[keep]
+
+
+def without_splinters(ring: Points, across: int, high: float, reach: int = 21) -> Points:
+    """The ring with short bumps on its long straight sides laid flat: splinters, dirt, shadow taken for wood.
+
+    Args:
+        ring: (n, 2) evenly spaced, its long sides nearly along the other axis than `across`.
+        across: 0 or 1.
+        high: a bump sticks out from its neighbourhood by more than this, in the ring's unit.
+        reach: points of that neighbourhood; a bump takes up less than half of them.
+    """
+    normal = outward_normals(ring, 3.0)
+    middle = float(np.median(ring[:, across]))
+    outward = np.sign(ring[:, across] - middle)
+    along = np.abs(outward_normals(ring, float(reach))[:, across]) > 0.97
+    usual = median_filter(ring[:, across], reach, mode="wrap")
+    bump = along & (outward * (ring[:, across] - usual) > high) & (outward * normal[:, across] > 0)
+    flat = ring.copy()
+    flat[bump, across] = usual[bump]
+    return flat
 
 
 def _around(values: Points, at: int, span: int) -> Points:
