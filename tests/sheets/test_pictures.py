@@ -9,7 +9,7 @@ from painted import painted_layout
 from PIL import Image
 
 from seamlight.grain.reading import Reading
-from seamlight.layout.opening import Layout
+from seamlight.layout.opening import Layout, Short
 from seamlight.mistake import Mistake
 from seamlight.photo.flat import FlatLeaf
 from seamlight.sheets.book import body_view, book_matched
@@ -60,6 +60,19 @@ def test_shortage_is_marked_where_it_is(layout: Layout, flats: Flats) -> None:
     fitting = layout.openings[0]
     drawn = np.asarray(draw_opening(layout, fitting, Pictures(*flats), view, Look(), "mm")).astype(int)
     assert not (np.abs(drawn - WARN).sum(axis=2) < 12).any()
+
+
+@pytest.mark.parametrize("stretch", [(-6.0, -0.5), (508.0, 514.0)])
+def test_shortage_beyond_an_end_is_marked_across_it(
+    layout: Layout, flats: Flats, stretch: tuple[float, float]
+) -> None:
+    short = (Short("a", 5.5, *stretch),)
+    opening = replace(layout.openings[0], fits=False, spare_mm=3.0, end_spare_mm=-5.5, short=short)
+    view = body_view(layout, (opening,), 2.0)
+    drawn = np.asarray(draw_opening(layout, opening, Pictures(*flats), view, Look(), "mm")).astype(int)
+    marked = np.flatnonzero((np.abs(drawn - WARN).sum(axis=2) < 12).any(axis=1)) / 2.0 + view.top_mm
+    end = 0.0 if stretch[0] < 0 else 508.0
+    assert abs(marked.mean() - end) < 8
 
 
 @pytest.mark.parametrize("columns", [1, 2])

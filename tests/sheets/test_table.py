@@ -10,12 +10,12 @@ import pytest
 from painted import painted_flats, painted_layout, painted_reading
 from pypdf import PdfReader
 
-from seamlight.layout.opening import Layout, Opening
+from seamlight.layout.opening import Layout, Opening, Short
 from seamlight.layout.photographs import PairReading
 from seamlight.layout.rack import Rack, RackPair
 from seamlight.sheets.contact import contact_sheet
 from seamlight.sheets.table import layout_lines, rack_csv, rack_lines, reading_lines, why_failed
-from seamlight.sheets.words import heading, verdict, verdict_sentence
+from seamlight.sheets.words import heading, reasons_beyond, shortages, verdict, verdict_sentence
 
 
 def painted_rack(pairs: int = 4) -> Rack:
@@ -68,6 +68,22 @@ def test_verdicts(layout: Layout) -> None:
     kind, said = sentence(fits=False, marginal=True, spare_mm=-0.3)
     assert (kind, said) == ("marginal", "marginal: short by 0.3 mm, within the scale's error")
     assert sentence(marginal=True, spare_mm=0.2)[1] == "marginal: 0.2 mm to spare, within the scale's error"
+
+
+def test_what_holds_for_both_leaves_is_said_once(layout: Layout) -> None:
+    said = (
+        "fits: 9 mm",
+        "knot 1 of leaf A lies in the open",
+        "straight",
+        "knot 1 of leaf B lies in the open",
+    )
+    opening = replace(layout.openings[0], reasons=said)
+    assert reasons_beyond(opening) == ["knot 1 of both leaves lies in the open", "straight"]
+    shorts = (Short("a", 6.0, 347.0, 422.5), Short("b", 6.0, 347.0, 422.5), Short("b", 4.0, 508.0, 514.0))
+    assert shortages(replace(opening, short=shorts), 508.0, "mm") == [
+        "both leaves are short by 6.0 mm from 347 mm to 422 mm from the neck end",
+        "leaf B is short by 4.0 mm beyond the tail end",
+    ]
 
 
 def test_rack_table_names_everything() -> None:

@@ -22,9 +22,10 @@ from seamlight.sheets.book import View, body_view, mirrored
 from seamlight.sheets.ink import INK, QUIET, RULE, WARN, known, pdf_font, pdf_letters
 from seamlight.sheets.opened import Look, Pictures, draw_opening
 from seamlight.sheets.page import PAPER_MM, paper_of, pdf_pages
+from seamlight.sheets.pose import body_length_mm
 from seamlight.sheets.setting_out import SettingOut, set_out
 from seamlight.sheets.steps import how_to, leaf_heading, rows
-from seamlight.sheets.words import heading, purpose, verdict, verdict_sentence
+from seamlight.sheets.words import heading, purpose, shortages, verdict, verdict_sentence
 from seamlight.units import Unit
 
 PAPERS = ("a4", "letter", "a3")
@@ -179,15 +180,16 @@ def _figures(canvas: Canvas, top: float, plan: SettingOut, alone: bool, units: U
 def _story(plan: SettingOut, alone: bool, units: Unit, wide: float, size: float) -> list[Flowable]:
     story: list[Flowable] = [_paragraph("", _note(plan, units), size, QUIET), _table(plan, wide, units, size)]
     story.append(Spacer(1, 2 * MM))
-    said = list(dict.fromkeys(_warnings(plan, alone)))
+    said = list(dict.fromkeys(_warnings(plan, alone, units)))
     if said:
         text = " ".join(f"{s[0].upper()}{s[1:].rstrip('.')}." for s in said)
         story.append(_paragraph("Warnings", text, size, WARN))
     return [*story, *(_paragraph(head, text, size) for head, text in how_to(plan, units))]
 
 
-def _warnings(plan: SettingOut, alone: bool) -> list[str]:
-    said = [*plan.layout.registration.warnings, *plan.layout.outline.warnings, *plan.layout.warnings]
+def _warnings(plan: SettingOut, alone: bool, units: Unit) -> list[str]:
+    laid = [w for w in plan.layout.warnings if not (alone and w.startswith("leaf B was not given"))]
+    said = [*plan.layout.registration.warnings, *plan.layout.outline.warnings, *laid]
     if alone:
         said.insert(
             0, "leaf B was not photographed: its figures are A's mirrored; look at B before you cut it"
@@ -195,7 +197,11 @@ def _warnings(plan: SettingOut, alone: bool) -> list[str]:
     if plan.layout.registration.b_turned:
         said.append("leaf B was photographed turned end for end: its end 1 lies beside A's end 2")
     if not plan.opening.fits:
+        short = shortages(plan.opening, body_length_mm(plan.layout.outline), units)
+        said = ["do not saw to this yet: the outline does not fit here", *short, *said]
         said += [remedy.text for remedy in plan.opening.remedies]
+    elif plan.opening.marginal:
+        said.insert(0, "marginal: measure the leaves by hand before you plane or saw")
     return said
 
 

@@ -100,7 +100,7 @@ def measure_leaf(
     datum = datum_of(leaf_outline_mm, pose.joint_side)
     other = datum_of(leaf_outline_mm, "left" if pose.joint_side == "right" else "right")
     near, step = STATION_MM[units], STEP_MM[units]
-    far = np.floor((datum.length_mm - near) / step) * step
+    far = np.floor((datum.length_mm - near + 0.5) / step) * step
     stations = (
         _station(datum, other, placing.joint_line_mm, near),
         _station(datum, other, placing.joint_line_mm, float(far)),

@@ -8,7 +8,7 @@ import numpy as np
 from PIL import Image
 from shapely.geometry import MultiPolygon, Polygon
 
-from seamlight.layout.opening import Layout, Opening
+from seamlight.layout.opening import Layout, Opening, Short
 from seamlight.outline import zone_polygons
 from seamlight.photo.flat import FlatLeaf, Points
 from seamlight.sheets.book import View, book_matched
@@ -154,9 +154,17 @@ def grown_outline(half: Half, trim_mm: float, end_trim_mm: float) -> Polygon:
 def _shortage(layer: Layer, opening: Opening, pair: tuple[Half, Half], view: View, look: Look) -> None:
     for short in opening.short:
         half = next(h for h in pair if h.leaf == short.leaf)
-        y = np.linspace(short.from_mm, max(short.to_mm, short.from_mm + 1), 40)
-        points = np.column_stack([half.width_at(y), y])
-        layer.line(view.to_px(in_body(half, points)), look.short)
+        layer.line(view.to_px(in_body(half, _stretch(half, short))), look.short)
+
+
+def _stretch(half: Half, short: Short) -> Points:
+    """The part of the outline beside which wood is missing; across its end where it is missing there."""
+    length = float(half.edge_mm[-1, 1])
+    if short.to_mm <= 0 or short.from_mm >= length:
+        end, inner = (0.0, 2.0) if short.to_mm <= 0 else (length, length - 2.0)
+        return np.array([[0.0, end], [max(float(half.width_at(np.array([inner]))[0]), 20.0), end]])
+    y = np.linspace(max(short.from_mm, 0.0), min(max(short.to_mm, short.from_mm + 1), length), 40)
+    return np.column_stack([half.width_at(y), y])
 
 
 def _names(picture: Image.Image, pair: tuple[Half, Half], view: View, look: Look) -> None:
@@ -179,19 +187,20 @@ def _room(
     units: Unit,
 ) -> None:
     """The room to spare, or what is short, written beside the place where it is least."""
-    half, y, _ = least_room(pair, layout.settings.trim_mm)
-    if opening.short:
-        worst = max(opening.short, key=lambda s: s.by_mm)
-        half = next(h for h in pair if h.leaf == worst.leaf)
-        y = (worst.from_mm + worst.to_mm) / 2
+    worst = max(opening.short, key=lambda s: s.by_mm, default=None)
+    if worst is None:
+        half, y, _ = least_room(pair, layout.settings.trim_mm)
+        room = opening.spare_mm
+    else:
+        half, room = next(h for h in pair if h.leaf == worst.leaf), -worst.by_mm
+        places = _stretch(half, worst)
+        y = float(places[:, 1].mean())
+        if np.ptp(places[:, 1]) == 0:
+            at = view.to_px(in_body(half, places.mean(axis=0)[None]))[0]
+            tag(picture, bare(room, units), (at[0], at[1]), look.letters, WARN)
+            return
     reach = max(float(half.wood.bounds[2]), float(half.width_at(np.array([y]))[0]))
     at = view.to_px(in_body(half, np.array([[reach, y]])))[0]
     outward = 1 if half.pose.half == "right" else -1
-    text = bare(opening.spare_mm, units)
-    tag(
-        picture,
-        text,
-        (at[0] + outward * look.letters * 2.4, at[1]),
-        look.letters,
-        WARN if opening.spare_mm < 0 else INK,
-    )
+    middle = (at[0] + outward * look.letters * 2.4, at[1])
+    tag(picture, bare(room, units), middle, look.letters, WARN if room < 0 else INK)

@@ -11,8 +11,18 @@ from textwrap import wrap
 from seamlight.grain.reading import Reading
 from seamlight.layout.opening import Layout, Opening
 from seamlight.layout.rack import Rack, RackPair
+from seamlight.sheets.pose import body_length_mm
 from seamlight.sheets.reading_words import figures
-from seamlight.sheets.words import a_and_b, bare, heading, length, purpose, verdict, verdict_sentence
+from seamlight.sheets.words import (
+    a_and_b,
+    bare,
+    heading,
+    purpose,
+    reasons_beyond,
+    shortages,
+    verdict,
+    verdict_sentence,
+)
 from seamlight.units import Unit
 
 COLUMNS = 100
@@ -65,15 +75,8 @@ def layout_lines(layout: Layout, *, units: Unit = "mm") -> list[str]:
         lines += ["* the other faces showing", ""]
     for n, opening in enumerate(layout.openings, 1):
         lines += folded(f"{heading(opening, n)}: {verdict_sentence(opening, units)}")
-        for reason in opening.reasons:
+        for reason in (*reasons_beyond(opening), *shortages(opening, body_length_mm(layout.outline), units)):
             lines += folded(reason, "   - ", "     ")
-        for short in opening.short:
-            place = f"{length(short.from_mm, units)} to {length(short.to_mm, units)} from the neck end"
-            lines += folded(
-                f"leaf {short.leaf.upper()} is short by {length(short.by_mm, units)}, {place}",
-                "   - ",
-                "     ",
-            )
         for remedy in opening.remedies:
             lines += folded(f"{remedy.kind}: {remedy.text}", "   > ", "     ")
     return lines
@@ -91,7 +94,7 @@ def _opening_row(n: int, opening: Opening, units: Unit) -> list[str]:
         bare(opening.end_spare_mm, units),
         f"{bare(opening.a.planing_end1_mm, units)}..{bare(opening.a.planing_end2_mm, units)}",
         f"{bare(opening.b.planing_end1_mm, units)}..{bare(opening.b.planing_end2_mm, units)}",
-        "-" if grain.tilt_deg is None else f"{grain.tilt_deg:.1f}°",
+        "-" if grain.tilt_deg is None else f"{round(grain.tilt_deg, 1) + 0.0:.1f}°",
         "/".join("-" if v is None else f"{v:.0f}" for v in lpi),
         f"{opening.score:.0f}",
     ]

@@ -60,11 +60,51 @@ def verdict_sentence(opening: Opening, units: Unit) -> str:
     return "does not fit"
 
 
+_REPEATS = ("fits: ", "short by ")  # what the verdict's sentence says already
+
+
+def reasons_beyond(opening: Opening) -> list[str]:
+    """The reasons beyond the verdict itself; one that holds for both leaves is said once.
+
+    A reason for leaf A with its like for leaf B becomes one of both.
+    """
+    said = [reason for reason in opening.reasons if not reason.startswith(_REPEATS)]
+    twice = {reason for reason in said if "of leaf A" in reason and _of_b(reason) in said}
+    dropped = {_of_b(reason) for reason in twice}
+    kept = [reason for reason in said if reason not in dropped]
+    return [reason.replace("of leaf A", "of both leaves") if reason in twice else reason for reason in kept]
+
+
+def _of_b(reason: str) -> str:
+    return reason.replace("of leaf A", "of leaf B")
+
+
 def main_reasons(opening: Opening, most: int = 3) -> list[str]:
-    """The first few reasons, then where it is short and the first remedy where it does not fit."""
+    """The first few reasons beyond the verdict; the first remedy among them where it does not fit."""
+    said = reasons_beyond(opening)
     if opening.fits or not opening.remedies:
-        return list(opening.reasons[:most])
-    return [*opening.reasons[: most - 1], opening.remedies[0].text]
+        return said[:most]
+    return [*said[: most - 1], opening.remedies[0].text]
+
+
+def shortages(opening: Opening, body_mm: float, units: Unit) -> list[str]:
+    """Where the wood does not reach, a sentence for each stretch; one of both leaves is said once."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for short in opening.short:
+        place = _stretch(short.from_mm, short.to_mm, body_mm, units)
+        found.setdefault((length(short.by_mm, units), place), []).append(short.leaf.upper())
+    return [
+        f"{'both leaves are' if len(set(leaves)) == 2 else f'leaf {leaves[0]} is'} short by {by} {place}"
+        for (by, place), leaves in found.items()
+    ]
+
+
+def _stretch(from_mm: float, to_mm: float, body_mm: float, units: Unit) -> str:
+    if to_mm <= 0:
+        return "beyond the neck end"
+    if from_mm >= body_mm:
+        return "beyond the tail end"
+    return f"from {length(from_mm, units, 0)} to {length(to_mm, units, 0)} from the neck end"
 
 
 def a_and_b(pairs: Layout) -> str:
