@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from seamlight.grain.edits import edit_flaws
 from seamlight.grain.endgrain import read_end
 from seamlight.grain.field import GrainField
+from seamlight.grain.field_spacing import OVER_MM
 from seamlight.grain.field_survey import survey
 from seamlight.grain.flaw import Flaw
 from seamlight.grain.reading import Reading, Thirds
@@ -51,7 +52,7 @@ def read_leaf(
     lines = lines_on_leaf(seen.direction.straight, seen.tracks)
     angle = mean_angle_deg(seen.field, sound)
     wander = wander_mm(lines, flat.length_mm, flaws) if angle is not None else None
-    spacing = spacing_thirds(seen.field, sound)
+    spacing = spacing_thirds(seen.field, sound_places(seen.field, flaws, OVER_MM / 2))
     grain_end = None
     if end is not None:
         grain_end = read_end(end, flat.width_end1_mm if end_seen == 1 else flat.width_end2_mm, end_seen)
@@ -67,12 +68,13 @@ def read_leaf(
     )
 
 
-def sound_places(field: GrainField, flaws: Sequence[Flaw]) -> NDArray[np.bool_]:
-    """Grid places (m, n) that have wood and no flaw on them."""
+def sound_places(field: GrainField, flaws: Sequence[Flaw], clear_mm: float = 0.0) -> NDArray[np.bool_]:
+    """Grid places (m, n) that have wood and no flaw within `clear_mm` of them."""
     sound = np.isfinite(field.coherence)
     x, y = np.meshgrid(field.x_mm, field.y_mm)
     for flaw in flaws:
-        sound &= ~shapely.contains_xy(shapely.make_valid(shapely.Polygon(flaw.outline_mm)), x, y)
+        shape = shapely.make_valid(shapely.Polygon(flaw.outline_mm)).buffer(clear_mm)
+        sound &= ~shapely.contains_xy(shape, x, y)
     return sound
 
 

@@ -19,6 +19,7 @@ OVER_MM = 6.0
 FEWEST_LINES = 4
 USUAL_OF = 19  # gaps whose median is the usual ring
 TWO_RINGS = 1.6  # usual rings: a wider gap has lost a line, unless
+TOO_WIDE = 3.0  # usual rings: a gap that is no ring and no two
 CLEAR = 0.96  # the figure goes on along the grain this well
 
 
@@ -34,7 +35,7 @@ def spacing(found: Direction, tracks: Tracks) -> Array:
         k = int(np.clip(round(y / straight.row_mm - 0.5), 0, len(straight.drift_mm) - 1))
         there = lines + np.interp(lines, tracks.columns_mm, straight.drift_mm[k])
         clear = np.interp(lines, tracks.columns_mm, tracks.likeness[row]) > CLEAR
-        across[row] = _counted(there, _numbers(there, clear), found.x_mm)
+        across[row] = _counted(there, _rings_in_gaps(there, clear), found.x_mm)
         upright = upright_at(straight, found.x_mm, np.array([y]))[0]
         like = np.interp(upright, tracks.columns_mm, tracks.likeness[row])
         across[row, like < LEAST_LIKENESS] = np.nan
@@ -44,22 +45,25 @@ def spacing(found: Direction, tracks: Tracks) -> Array:
     return np.asarray(on_grid / np.sqrt(1 + found.slope**2), np.float64)
 
 
-def _numbers(lines: Array, clear: NDArray[np.bool_]) -> Array:
-    """A running number for each line; where the figure is poor, a gap of two usual rings counts as two."""
+def _rings_in_gaps(lines: Array, clear: NDArray[np.bool_]) -> Array:
+    """Rings in each gap between lines; in a poor figure a gap of two usual rings holds two. NaN: can't tell."""
     gaps = np.diff(lines)
     usual = median_filter(gaps, size=min(USUAL_OF, len(gaps)), mode="nearest")
     ratio = gaps / np.maximum(usual, 1e-9)
     lost = (ratio > TWO_RINGS) & ~(clear[1:] & clear[:-1])
-    return np.concatenate([[0.0], np.cumsum(np.where(lost, np.rint(ratio), 1.0))])
+    grown = np.where(ratio > TOO_WIDE, np.nan, np.where(lost, np.rint(ratio), 1.0))
+    return np.asarray(grown, np.float64)
 
 
-def _counted(lines: Array, number: Array, x_mm: Array) -> Array:
-    """Mean distance of lines round each x over OVER_MM; beyond the last lines NaN."""
-    low = np.clip(x_mm - OVER_MM / 2, lines[0], lines[-1])
-    high = np.clip(x_mm + OVER_MM / 2, lines[0], lines[-1])
-    grown = np.interp(high, lines, number) - np.interp(low, lines, number)
-    wide = high - low
-    return np.where(wide > OVER_MM / 3, wide / np.maximum(grown, 1e-9), np.nan)
+def _counted(lines: Array, grown: Array, x_mm: Array) -> Array:
+    """Mean distance of lines round each x over OVER_MM; NaN where less than a third of that has rings told."""
+    told = np.isfinite(grown)
+    number = np.concatenate([[0.0], np.cumsum(np.where(told, grown, 0.0))])
+    length = np.concatenate([[0.0], np.cumsum(np.where(told, np.diff(lines), 0.0))])
+    low, high = x_mm - OVER_MM / 2, x_mm + OVER_MM / 2
+    wide = np.interp(high, lines, length) - np.interp(low, lines, length)
+    rings = np.interp(high, lines, number) - np.interp(low, lines, number)
+    return np.where(wide > OVER_MM / 3, wide / np.maximum(rings, 1e-9), np.nan)
 
 
 def _median_along(values: Array) -> Array:

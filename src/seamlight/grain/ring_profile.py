@@ -25,12 +25,16 @@ PART_OF_GAP = 0.5  # the least that may be parted off
 AROUND = 9  # dips that count as neighbours
 
 
-def dark_lines(darkness: Array, step_mm: float, noise: float = 0.0) -> NDArray[np.int64]:
+def dark_lines(
+    darkness: Array, step_mm: float, noise: float = 0.0, sharper: Array | None = None
+) -> NDArray[np.int64]:
     """Indices of the ring lines on a darkness profile sampled every step_mm.
 
     Args:
         darkness: (n,), larger is darker.
         noise: deviation of the profile's noise; a dip that stands out by less than 1.5 of it is none.
+        sharper: the same profile with blur taken out, at the cost of noise: where a gap between lines asks for
+            one more, it is looked for there.
     """
     spread = float(np.subtract(*np.percentile(darkness, [95, 5]))) if len(darkness) else 0.0
     if spread <= 0:
@@ -45,8 +49,10 @@ def dark_lines(darkness: Array, step_mm: float, noise: float = 0.0) -> NDArray[n
     wide_mm = peak_widths(darkness, peaks, rel_height=0.5)[0] * step_mm
     crack = (stands_out > MOST_SHARE * usual) & (wide_mm < CRACK_MM)
     sure = peaks[(stands_out > LEAST_SHARE * usual) & ~crack]
-    faint = (stands_out > FAINT_SHARE * usual) & (stands_out <= LEAST_SHARE * usual) & ~crack
-    return _gaps_filled(sure, peaks[faint], stands_out[faint])
+    if sharper is None:
+        sharper = darkness
+    faint, found = find_peaks(sharper, prominence=FAINT_SHARE * float(np.median(usual)))
+    return _gaps_filled(np.asarray(sure, np.int64), faint, found["prominences"])
 
 
 def _gaps_filled(sure: NDArray[np.int64], faint: NDArray[np.int64], stands_out: Array) -> NDArray[np.int64]:

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import fft
 
+from seamlight.grain.field_bands import Float32
 from seamlight.grain.field_sharpen import wiener_gain
 from seamlight.grain.field_straight import Straight
 from seamlight.grain.ring_profile import dark_lines, finer
@@ -22,6 +23,8 @@ Array = NDArray[np.float64]
 
 STRETCH_MM = 36.0
 STEP_MM = 9.0
+SHARPEN_PER_MM = 0.8  # frequency from which what is clear is sharpened, against blur
+MOST_SHARPENING = 3.0
 FINER = 4  # profiles are drawn this many times finer
 REACH_MM = 0.35  # a line moves less than this from stretch to stretch
 LONGEST_GAP = 4  # stretches over which a line may be lost from sight
@@ -43,13 +46,13 @@ def follow_lines(straight: Straight) -> Tracks:
     """Find the ring lines of the upright picture."""
     y_mm, profiles, seen = _profiles(straight)
     columns_mm = straight.columns_mm()
-    profiles, noise = _sharpened(profiles, seen)
+    profiles, sharper, noise = _weighed(profiles, seen, straight.column_mm)
     likeness = _likeness(profiles, seen, straight.column_mm)
-    fine = -cv2.resize(profiles, None, fx=FINER, fy=1, interpolation=cv2.INTER_CUBIC).astype(np.float64)
+    fine, fine_sharper = (_finer_darkness(picture) for picture in (profiles, sharper))
     step_mm = straight.column_mm / FINER
     found = []
     for row, darkness in enumerate(fine):
-        at = dark_lines(darkness, step_mm, noise)
+        at = dark_lines(darkness, step_mm, noise, fine_sharper[row])
         at = at[seen[row, np.clip(at // FINER, 0, seen.shape[1] - 1)]]
         found.append(straight.start_mm + (finer(darkness, at) + 0.5) * step_mm)
     return Tracks(y_mm, _joined(found), columns_mm, likeness)
@@ -71,22 +74,28 @@ def _profiles(straight: Straight) -> tuple[Array, NDArray[np.float32], NDArray[n
     return y_mm, np.asarray(profiles, np.float32), weight > 0.6 * high
 
 
-def _sharpened(profiles: NDArray[np.float32], seen: NDArray[np.bool_]) -> tuple[NDArray[np.float32], float]:
-    """Profiles with Wiener's weights from stretches that share no wood; and the noise's deviation."""
+def _weighed(profiles: Float32, seen: NDArray[np.bool_], column_mm: float) -> tuple[Float32, Float32, float]:
+    """Profiles with Wiener's weights from stretches that share no wood; the same sharpened; noise's deviation."""
     columns = profiles.shape[1]
     length = fft.next_fast_len(columns + 32, real=True)
     spectrum = fft.rfft(profiles, length, axis=1)
     apart = int(np.ceil(STRETCH_MM / STEP_MM))
     if len(spectrum) <= apart:
-        return profiles, 0.0
+        return profiles, profiles, 0.0
     gain, noise = wiener_gain(spectrum, apart)
-    kept = fft.irfft(spectrum * gain, length, axis=1)[:, :columns]
+    per_mm = np.arange(len(gain), dtype=np.float32) / (length * column_mm)
+    lift = 1 + gain * np.minimum((per_mm / SHARPEN_PER_MM) ** 2, MOST_SHARPENING)
+    plain, sharper = (fft.irfft(spectrum * w, length, axis=1)[:, :columns] for w in (gain, gain * lift))
     # Parseval: deviation of the noise that the weights let through, over the wood's share of the picture
     doubled = np.full(len(noise), 2.0)
     doubled[0] = 1.0
     share = max(float(seen.mean()), 0.05)
     left = float(np.sqrt((noise * gain**2 * doubled).sum() / length**2 / share))
-    return np.asarray(kept, np.float32), left
+    return np.asarray(plain, np.float32), np.asarray(sharper, np.float32), left
+
+
+def _finer_darkness(profiles: Float32) -> Array:
+    return -np.asarray(cv2.resize(profiles, None, fx=FINER, fy=1, interpolation=cv2.INTER_CUBIC), np.float64)
 
 
 def _likeness(profiles: NDArray[np.float32], seen: NDArray[np.bool_], column_mm: float) -> Array:
