@@ -23,7 +23,7 @@ from seamlight.units import Unit
 MARGIN_MM, GAP_MM = 12.0, 6.0
 COLUMNS, ROWS = 3, 3  # as many rows to a page where the words leave room
 LINE_MM = 3.6
-TEXT_MM = 2.7  # letter size
+TEXT_MM = 2.5  # letter size
 PX_PER_PAGE_MM = 7.0
 
 
