@@ -43,6 +43,8 @@ def test_one_page_with_every_figure(tmp_path: Path, flats: Flats, paper: str, un
     assert "2026-11-25" in text
     assert "Not to scale: use the figures" in text
     assert "Safety" in text
+    for reason in layout.openings[1].reasons:
+        assert reason[1:] in text
 
 
 @pytest.mark.parametrize("n", range(4))

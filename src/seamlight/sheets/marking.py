@@ -199,10 +199,9 @@ def _warnings(plan: SettingOut, alone: bool, units: Unit) -> list[str]:
     if not plan.opening.fits:
         short = shortages(plan.opening, body_length_mm(plan.layout.outline), units)
         said = ["do not saw to this yet: the outline does not fit here", *short, *said]
-        said += [remedy.text for remedy in plan.opening.remedies]
     elif plan.opening.marginal:
         said.insert(0, "marginal: measure the leaves by hand before you plane or saw")
-    return said
+    return said + [remedy.text for remedy in plan.opening.remedies]
 
 
 def _style(size: float, bold: bool = False) -> ParagraphStyle:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from seamlight.sheets.setting_out import LeafSettingOut, SettingOut
-from seamlight.sheets.words import length
+from seamlight.sheets.words import length, reasons_beyond
 from seamlight.units import Unit
 
 Row = tuple[str, str, str]  # what, on leaf A, on leaf B
@@ -137,6 +137,7 @@ def how_to(plan: SettingOut, units: Unit) -> list[tuple[str, str]]:
             f" joint line, so that they are still there after planing. Keep {trim} outside the outline as"
             " trim.",
         ),
+        ("Why here", _why(plan)),
         ("Planing and joining", _joining(plan, units)),
         ("Tape", _tape(plan, units)),
     ]
@@ -148,6 +149,12 @@ def how_to(plan: SettingOut, units: Unit) -> list[tuple[str, str]]:
             )
         )
     return [*out, ("Safety", SAFETY)]
+
+
+def _why(plan: SettingOut) -> str:
+    """What speaks for and against this place, in full."""
+    said = "; ".join(reasons_beyond(plan.opening))
+    return f"{said[:1].upper()}{said[1:].rstrip('.')}." if said else "Nothing is in the way."
 
 
 def _joining(plan: SettingOut, units: Unit) -> str:
