@@ -157,8 +157,8 @@ def opening(
         Remedy("smaller outline", "the concert fits with 12.0 mm to spare", (("spare_mm", 12.0),)),
         Remedy(
             "lower-bout wings",
-            "two wings 19 mm wide and 150 mm long from the offcut at the waist",
-            (("wide_mm", 19.0), ("long_mm", 150.0)),
+            "two wings 19 mm wide and 110 mm long from the offcut at the waist",
+            (("width_mm", 19.0), ("length_mm", 110.0)),
         ),
     )  # fmt: skip
     return Opening(

@@ -1,10 +1,13 @@
 """The line to saw for a rig with wedges: its angle, what it clears, the wood it runs on."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from painted import painted_layout
 from shapely.geometry import LineString, Polygon
 
+from seamlight.layout.opening import Remedy
 from seamlight.sheets.halves import halves
 from seamlight.sheets.opened import grown_outline
 from seamlight.sheets.setting_out import set_out
@@ -57,10 +60,20 @@ def test_wing_stock_is_kept() -> None:
     assert not opening.fits
     plan = set_out(layout, opening)
     for leaf in (plan.a, plan.b):
-        assert leaf.wing_stock is not None
-        assert leaf.wing_stock.bounds[2] - leaf.wing_stock.bounds[0] == pytest.approx(19)
-        assert leaf.wing_stock.bounds[3] - leaf.wing_stock.bounds[1] == pytest.approx(150)
-        assert leaf.wing_stock.intersection(leaf.half.outline).area == 0
-        if leaf.wedge is not None:
-            line = LineString(leaf.wedge.points(508.0))
-            assert line.intersection(leaf.wing_stock.buffer(-1e-6)).length == 0
+        stock = leaf.wing_stock
+        assert stock is not None
+        assert leaf.half.sound().buffer(1e-6).contains(stock)
+        assert stock.distance(leaf.half.outline) > 0.7 * layout.settings.trim_mm
+        assert stock.area == pytest.approx(19 * (stock.bounds[3] - stock.bounds[1]))
+        assert stock.bounds[3] - stock.bounds[1] >= 110
+        assert leaf.wedge is not None
+        line = LineString(leaf.wedge.points(508.0))
+        assert line.intersection(stock.buffer(-1e-6)).length == 0
+
+
+def test_no_wing_stock_where_the_wood_is_nowhere_wide_enough() -> None:
+    layout = painted_layout(lower=208.0)
+    opening = layout.openings[-1]
+    wide = Remedy("lower-bout wings", "wide", (("width_mm", 90.0), ("length_mm", 110.0)))
+    assert set_out(layout, replace(opening, remedies=(wide,))).a.wing_stock is None
+    assert set_out(layout, replace(opening, remedies=())).a.wing_stock is None

@@ -25,7 +25,7 @@ from seamlight.sheets.page import PAPER_MM, paper_of, pdf_pages
 from seamlight.sheets.pose import body_length_mm
 from seamlight.sheets.setting_out import SettingOut, set_out
 from seamlight.sheets.steps import how_to, leaf_heading, rows
-from seamlight.sheets.words import heading, purpose, shortages, verdict, verdict_sentence
+from seamlight.sheets.words import heading, purpose, sentences, shortages, verdict, verdict_sentence
 from seamlight.units import Unit
 
 PAPERS = ("a4", "letter", "a3")
@@ -182,8 +182,7 @@ def _story(plan: SettingOut, alone: bool, units: Unit, wide: float, size: float)
     story.append(Spacer(1, 2 * MM))
     said = list(dict.fromkeys(_warnings(plan, alone, units)))
     if said:
-        text = " ".join(f"{s[0].upper()}{s[1:].rstrip('.')}." for s in said)
-        story.append(_paragraph("Warnings", text, size, WARN))
+        story.append(_paragraph("Warnings", sentences(said), size, WARN))
     return [*story, *(_paragraph(head, text, size) for head, text in how_to(plan, units))]
 
 
@@ -199,9 +198,10 @@ def _warnings(plan: SettingOut, alone: bool, units: Unit) -> list[str]:
     if not plan.opening.fits:
         short = shortages(plan.opening, body_length_mm(plan.layout.outline), units)
         said = ["do not saw to this yet: the outline does not fit here", *short, *said]
+        said += [remedy.text for remedy in plan.opening.remedies]
     elif plan.opening.marginal:
         said.insert(0, "marginal: measure the leaves by hand before you plane or saw")
-    return said + [remedy.text for remedy in plan.opening.remedies]
+    return said
 
 
 def _style(size: float, bold: bool = False) -> ParagraphStyle:

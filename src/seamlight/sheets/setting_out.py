@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from shapely.geometry import Polygon, box
+from shapely.geometry import Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
@@ -81,29 +81,28 @@ def _taken(half: Half, needed: BaseGeometry, wedge: WedgeLine | None) -> BaseGeo
 
 
 def wing_stock(half: Half, opening: Opening, trim_mm: float) -> Polygon | None:
-    """The piece beside the waist that lower-bout wings would be cut from; None where no wings are proposed.
+    """The strip beside the waist that lower-bout wings would be cut from.
 
-    As long and as wide as the remedy says, where the outline leaves the most room beside it.
+    As long and as wide as the remedy says, along the outline's trim, where the wood leaves most room; None
+    where no wings are proposed, or where the wood is nowhere that wide over that length.
     """
-    wings = [dict(r.figures) for r in opening.remedies if r.kind == "lower-bout wings"]
+    wings = [dict(remedy.figures) for remedy in opening.remedies if remedy.kind == "lower-bout wings"]
     if not wings:
         return None
-    wide = _figure(wings[0], "wid")
-    long = _figure(wings[0], "long", "length")
-    if not wide or not long:
+    width, length = float(wings[0]["width_mm"]), float(wings[0]["length_mm"])
+    y, room = half.rooms(trim_mm)
+    count = int(np.ceil(length / (y[1] - y[0]))) + 1
+    waist = waist_of(half.body)
+    beside = (y >= waist.upper_at_mm) & (y <= waist.lower_at_mm)
+    y, room = y[beside], room[beside]
+    if len(y) < count:
         return None
-    waist = waist_of(half.body).waist_at_mm
-    tries = []
-    for middle in np.arange(waist - long / 2, waist + long / 2 + 1, 2.0):
-        top, bottom = middle - long / 2, middle + long / 2
-        reach = float(np.max(half.width_at(np.linspace(top, bottom, 60)))) + trim_mm
-        tries.append((reach, float(top), float(bottom)))
-    x, top, bottom = min(tries)
-    return box(x, top, x + wide, bottom)
-
-
-def _figure(figures: dict[str, float | str], *stems: str) -> float | None:
-    for name, value in figures.items():
-        if any(stem in name for stem in stems) and isinstance(value, int | float):
-            return float(value)
-    return None
+    least = np.lib.stride_tricks.sliding_window_view(room, count).min(axis=1)
+    first = int(np.argmax(least))
+    if least[first] < width:
+        return None
+    along = y[first : first + count]
+    inner = half.width_at(along) + trim_mm
+    return Polygon(
+        np.vstack([np.column_stack([inner, along]), np.column_stack([inner + width, along])[::-1]])
+    )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from seamlight.sheets.setting_out import LeafSettingOut, SettingOut
-from seamlight.sheets.words import length, reasons_beyond
+from seamlight.sheets.words import length, reasons_beyond, sentences
 from seamlight.units import Unit
 
 Row = tuple[str, str, str]  # what, on leaf A, on leaf B
@@ -106,7 +106,8 @@ def _wedge(leaf: LeafSettingOut, units: Unit) -> str:
     if line.gaps:
         runs = " and ".join(f"{length(a, units)} to {length(b, units)}" for a, b in line.gaps)
         return f"{said}; no sound wood there from {runs} from the neck end: there the wedge does not bear"
-    return f"{said}; clears what is needed by {length(line.spare_mm, units)}"
+    stock = " and the wing stock" if leaf.wing_stock is not None else ""
+    return f"{said}; clears outline and trim{stock} by {length(line.spare_mm, units)}"
 
 
 def _label(leaf: LeafSettingOut, units: Unit) -> str:
@@ -148,13 +149,14 @@ def how_to(plan: SettingOut, units: Unit) -> list[tuple[str, str]]:
                 "Keep the waste beside the waist (dashed box): the lower-bout wings come out of it.",
             )
         )
+    if plan.opening.fits and plan.opening.remedies:
+        out.append(("Instead", sentences([remedy.text for remedy in plan.opening.remedies])))
     return [*out, ("Safety", SAFETY)]
 
 
 def _why(plan: SettingOut) -> str:
     """What speaks for and against this place, in full."""
-    said = "; ".join(reasons_beyond(plan.opening))
-    return f"{said[:1].upper()}{said[1:].rstrip('.')}." if said else "Nothing is in the way."
+    return sentences(reasons_beyond(plan.opening)) or "Nothing is in the way."
 
 
 def _joining(plan: SettingOut, units: Unit) -> str:
@@ -184,8 +186,9 @@ def _tape(plan: SettingOut, units: Unit) -> str:
         return (
             "No place along the joint is clear of flaws on both leaves: use no tape; cauls or wedges instead."
         )
-    places = [length(y, units, 0) for y in plan.tape_mm]
+    beyond = [f"{length(-y, units, 0)} beyond it" for y in plan.tape_mm if y < 0]
+    places = ", ".join([*beyond, *(length(y, units, 0) for y in plan.tape_mm if y >= 0)])
     return (
-        f"Across the joint at {', '.join(places)} from the neck end, where both leaves are sound. Pull it off"
+        f"Across the joint where both leaves are sound, counted from the neck end: {places}. Pull it off"
         " slowly, folded back on itself and toward the joint, so that it lifts no grain."
     )

@@ -120,3 +120,8 @@ def a_and_b(pairs: Layout) -> str:
 def purpose(layout: Layout) -> str:
     """Such as `dreadnought top`."""
     return f"{layout.outline.name} {layout.settings.use}"
+
+
+def sentences(said: list[str]) -> str:
+    """Remarks as sentences: a capital first, a full stop last."""
+    return " ".join(f"{text[:1].upper()}{text[1:].rstrip('.')}." for text in said if text)
