@@ -19,6 +19,7 @@ OVER_MM = 6.0
 FEWEST_LINES = 4
 USUAL_OF = 19  # gaps whose median is the usual ring
 TWO_RINGS = 1.6  # usual rings: a wider gap has lost a line, unless
+MOST_UNLIKE = 1.9  # times the middle of the neighbours within 25 mm: more is a reading gone wrong
 TOO_WIDE = 3.0  # usual rings: a gap that is no ring and no two
 CLEAR = 0.96  # the figure goes on along the grain this well
 
@@ -39,14 +40,14 @@ def spacing(found: Direction, tracks: Tracks) -> Array:
         upright = upright_at(straight, found.x_mm, np.array([y]))[0]
         like = np.interp(upright, tracks.columns_mm, tracks.likeness[row])
         across[row, like < LEAST_LIKENESS] = np.nan
-    calm = _median_along(across)
+    calm = _median_along(_without_strays(across))
     on_grid = np.stack([_between(found.y_mm, tracks.y_mm, column) for column in calm.T], axis=1)
     # square to a line that leans by a: spacing across times cos a
     return np.asarray(on_grid / np.sqrt(1 + found.slope**2), np.float64)
 
 
 def _rings_in_gaps(lines: Array, clear: NDArray[np.bool_]) -> Array:
-    """Rings in each gap between lines; in a poor figure a gap of two usual rings holds two. NaN: can't tell."""
+    """Rings in each gap between lines: two in a gap of two usual rings in a poor figure; NaN: can't tell."""
     gaps = np.diff(lines)
     usual = median_filter(gaps, size=min(USUAL_OF, len(gaps)), mode="nearest")
     ratio = gaps / np.maximum(usual, 1e-9)
@@ -56,7 +57,7 @@ def _rings_in_gaps(lines: Array, clear: NDArray[np.bool_]) -> Array:
 
 
 def _counted(lines: Array, grown: Array, x_mm: Array) -> Array:
-    """Mean distance of lines round each x over OVER_MM; NaN where less than a third of that has rings told."""
+    """Mean distance of lines round each x over OVER_MM; NaN where rings are told in less than a third."""
     told = np.isfinite(grown)
     number = np.concatenate([[0.0], np.cumsum(np.where(told, grown, 0.0))])
     length = np.concatenate([[0.0], np.cumsum(np.where(told, np.diff(lines), 0.0))])
@@ -66,15 +67,28 @@ def _counted(lines: Array, grown: Array, x_mm: Array) -> Array:
     return np.where(wide > OVER_MM / 3, wide / np.maximum(rings, 1e-9), np.nan)
 
 
+def _without_strays(values: Array) -> Array:
+    """NaN where a place is nothing like the middle of its neighbours across the grain."""
+    middle = _running_median(values.T, 8).T
+    with np.errstate(invalid="ignore"):
+        like = (values < MOST_UNLIKE * middle) & (values * MOST_UNLIKE > middle)
+    return np.where(like, values, np.nan)
+
+
 def _median_along(values: Array) -> Array:
     """Median of five stretches, of those that are read."""
-    padded = np.pad(values, ((2, 2), (0, 0)), constant_values=np.nan)
-    stack = np.stack([padded[k : k + len(values)] for k in range(5)])
-    read = np.isfinite(stack).sum(axis=0)
-    calm = np.full(values.shape, np.nan)
-    some = read >= 2
-    calm[some] = np.nanmedian(stack[:, some], axis=0)
-    return calm
+    return _running_median(values, 2)
+
+
+def _running_median(values: Array, reach: int) -> Array:
+    """Median of a place and `reach` neighbours up and down; NaN where fewer than two are read."""
+    padded = np.pad(values, ((reach, reach), (0, 0)), constant_values=np.nan)
+    stack = np.stack([padded[k : k + len(values)] for k in range(2 * reach + 1)])
+    # NaN sorts last, so the read ones come first
+    stack.sort(axis=0)
+    read = np.isfinite(stack).sum(axis=0)[None]
+    low, high = (np.take_along_axis(stack, np.maximum(k, 0), axis=0)[0] for k in ((read - 1) // 2, read // 2))
+    return np.where(read[0] >= 2, (low + high) / 2, np.nan)
 
 
 def _between(at: Array, from_y: Array, values: Array) -> Array:

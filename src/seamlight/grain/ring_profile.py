@@ -33,8 +33,8 @@ def dark_lines(
     Args:
         darkness: (n,), larger is darker.
         noise: deviation of the profile's noise; a dip that stands out by less than 1.5 of it is none.
-        sharper: the same profile with blur taken out, at the cost of noise: where a gap between lines asks for
-            one more, it is looked for there.
+        sharper: the same profile with blur taken out, at the cost of noise: where a gap between lines asks
+            for one more, it is looked for there.
     """
     spread = float(np.subtract(*np.percentile(darkness, [95, 5]))) if len(darkness) else 0.0
     if spread <= 0:
@@ -52,7 +52,9 @@ def dark_lines(
     if sharper is None:
         sharper = darkness
     faint, found = find_peaks(sharper, prominence=FAINT_SHARE * float(np.median(usual)))
-    return _gaps_filled(np.asarray(sure, np.int64), faint, found["prominences"])
+    # a crack is no ring in the sharper profile either
+    apart = (np.abs(faint[:, None] - peaks[crack][None, :]) * step_mm > CRACK_MM).all(axis=1)
+    return _gaps_filled(np.asarray(sure, np.int64), faint[apart], found["prominences"][apart])
 
 
 def _gaps_filled(sure: NDArray[np.int64], faint: NDArray[np.int64], stands_out: Array) -> NDArray[np.int64]:

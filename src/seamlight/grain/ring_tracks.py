@@ -75,7 +75,7 @@ def _profiles(straight: Straight) -> tuple[Array, NDArray[np.float32], NDArray[n
 
 
 def _weighed(profiles: Float32, seen: NDArray[np.bool_], column_mm: float) -> tuple[Float32, Float32, float]:
-    """Profiles with Wiener's weights from stretches that share no wood; the same sharpened; noise's deviation."""
+    """Profiles with Wiener's weights from stretches that share no wood; sharpened; noise's deviation."""
     columns = profiles.shape[1]
     length = fft.next_fast_len(columns + 32, real=True)
     spectrum = fft.rfft(profiles, length, axis=1)
