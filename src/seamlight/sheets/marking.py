@@ -98,15 +98,19 @@ def _head(
     canvas.drawRightString(right, top - 4 * MM, made_on.isoformat())
     said = verdict_sentence(plan.opening, units)
     pdf_letters(canvas, 9)
-    canvas.drawString(
-        left,
-        top - 9.4 * MM,
-        f"{purpose(plan.layout).capitalize()}. Opening {heading(plan.opening, index + 1)}.",
-    )
+    name = f"{purpose(plan.layout).capitalize()}. Opening {heading(plan.opening, index + 1)}."
+    canvas.drawString(left, top - 9.4 * MM, name)
     good = verdict(plan.opening) == "fits"
+    said = said if good else f"! {said}"
+    # the verdict stands beside the opening's name, or under it where the line is too long for both
+    if (
+        canvas.stringWidth(name, pdf_font(), 9) + canvas.stringWidth(said, pdf_font(True), 9)
+        > right - left - 6
+    ):
+        top -= 4.6 * MM
     ink(canvas, INK if good else WARN, fill=True)
     pdf_letters(canvas, 9, bold=True)
-    canvas.drawRightString(right, top - 9.4 * MM, said if good else f"! {said}")
+    canvas.drawRightString(right, top - 9.4 * MM, said)
     ink(canvas, RULE)
     canvas.setLineWidth(0.6)
     canvas.line(left, top - 11.6 * MM, right, top - 11.6 * MM)

@@ -11,7 +11,7 @@ from seamlight.layout.opening import Layout, Opening
 from seamlight.photo.flat import FlatLeaf, Rgb
 from seamlight.sheets.book import View, body_view
 from seamlight.sheets.edges import EDGES_HIGH, draw_edges
-from seamlight.sheets.ink import INK, PAPER, QUIET, RULE, WARN, Colour, cut_to, fold, letters
+from seamlight.sheets.ink import INK, PAPER, QUIET, RULE, WARN, Colour, fold, letters, width_px
 from seamlight.sheets.legend import draw_legend
 from seamlight.sheets.lines import as_rgb
 from seamlight.sheets.opened import Look, Pictures, draw_opening
@@ -29,9 +29,14 @@ ROOM_MM = 30  # paper beside the wood, where the room is written
 class Panel:
     """One opening's words, folded to the panel, and the height that they take."""
 
-    number: int
     opening: Opening
+    head: tuple[str, ...]
+    verdict: tuple[str, ...]
     reasons: tuple[tuple[str, ...], ...]
+
+    @property
+    def head_high(self) -> int:
+        return round(len(self.head) * HEAD * LINE + len(self.verdict) * TEXT * LINE + TEXT * 0.5)
 
     @property
     def words_high(self) -> int:
@@ -59,21 +64,22 @@ def openings_picture(
     pictures = Pictures(flat_a, flat_b, other_a, other_b)
     wide = columns * PANEL + (columns + 1) * GAP
     view = _fitted_view(layout, PANEL)
-    panels = [_panel(n, o) for n, o in enumerate(layout.openings, 1)]
+    panels = [_panel(n, o, units) for n, o in enumerate(layout.openings, 1)]
     rows = [panels[i : i + columns] for i in range(0, len(panels), columns)]
-    fixed = round(HEAD * 1.7 + TEXT * 2.0) + view.height + EDGES_HIGH + 2 * GAP
-    highs = [fixed + max(p.words_high for p in row) for row in rows]
-    top = round(TITLE * 1.5 + TEXT * 1.6) + GAP
+    fixed = view.height + EDGES_HIGH + 2 * GAP
+    heads = [max(p.head_high for p in row) for row in rows]
+    highs = [fixed + head + max(p.words_high for p in row) for row, head in zip(rows, heads, strict=True)]
+    intro = fold(_intro(layout, flat_b is None, units), wide - 2 * GAP, TEXT)
+    top = round(TITLE * 1.5 + TEXT * (LINE * len(intro) + 0.3)) + GAP
     key = draw_legend(wide - 2 * GAP, TEXT)
     canvas = Image.new("RGB", (wide, top + sum(highs) + GAP * len(rows) + key.height + GAP), PAPER)
-    _title(canvas, layout, flat_b is None, units)
+    _title(canvas, layout, intro)
     y = top
-    for row, high in zip(rows, highs, strict=True):
+    for row, high, head in zip(rows, highs, heads, strict=True):
         ImageDraw.Draw(canvas).line((GAP, y, wide - GAP, y), fill=RULE, width=2)
         for column, panel in enumerate(row):
-            _draw_panel(
-                canvas, (GAP + column * (PANEL + GAP), y + GAP // 2), panel, layout, pictures, view, units
-            )
+            at = (GAP + column * (PANEL + GAP), y + GAP // 2)
+            _draw_panel(canvas, at, panel, head, layout, pictures, view, units)
         y += high + GAP
     ImageDraw.Draw(canvas).line((GAP, y, wide - GAP, y), fill=RULE, width=2)
     canvas.paste(key, (GAP, y + GAP // 2))
@@ -88,29 +94,39 @@ def _fitted_view(layout: Layout, width: int) -> View:
     return View(px_per_mm, -width / 2 / px_per_mm, fitted.top_mm, width, fitted.height)
 
 
-def _panel(number: int, opening: Opening) -> Panel:
-    reasons = tuple(tuple(fold(r, PANEL - 2 * TEXT, TEXT)) for r in main_reasons(opening))
-    return Panel(number, opening, reasons)
+def _panel(number: int, opening: Opening, units: Unit) -> Panel:
+    said = f"{verdict_sentence(opening, units)}; score {opening.score:.0f} of 100"
+    return Panel(
+        opening,
+        tuple(fold(heading(opening, number), PANEL, HEAD, True)),
+        tuple(fold(said, PANEL - 2 * TEXT, TEXT, True)),
+        tuple(tuple(fold(r, PANEL - 2 * TEXT, TEXT)) for r in main_reasons(opening)),
+    )
 
 
-def _title(canvas: Image.Image, layout: Layout, alone: bool, units: Unit) -> None:
+def _title(canvas: Image.Image, layout: Layout, intro: list[str]) -> None:
     draw = ImageDraw.Draw(canvas)
-    room = canvas.width - 2 * GAP
     title = f"Ways to open this pair: {purpose(layout)}"
-    draw.text((GAP, GAP), cut_to(title, room, TITLE, True), font=letters(TITLE, True), fill=INK)
+    fitted = min(TITLE, TITLE * (canvas.width - 2 * GAP) / width_px(title, TITLE, True))
+    draw.text((GAP, GAP), title, font=letters(fitted, True), fill=INK)
+    for n, line in enumerate(intro):
+        draw.text((GAP, GAP + TITLE * 1.45 + n * TEXT * LINE), line, font=letters(TEXT), fill=QUIET)
+
+
+def _intro(layout: Layout, alone: bool, units: Unit) -> str:
     trims = (
         f"{length(layout.settings.trim_mm, units)}, {length(layout.settings.end_trim_mm, units)} at the ends"
     )
     said = "leaf B not photographed: A's mirror stands in" if alone else a_and_b(layout)
     whose = "Seen from the front, neck up; edges and ends are leaf A's."
-    line = f"{whose} {said[0].upper()}{said[1:]}. Trim {trims}."
-    draw.text((GAP, GAP + TITLE * 1.45), cut_to(line, room, TEXT), font=letters(TEXT), fill=QUIET)
+    return f"{whose} {said[0].upper()}{said[1:]}. Trim {trims}."
 
 
 def _draw_panel(
     canvas: Image.Image,
     at: tuple[int, int],
     panel: Panel,
+    head_high: int,
     layout: Layout,
     pictures: Pictures,
     view: View,
@@ -119,16 +135,15 @@ def _draw_panel(
     draw = ImageDraw.Draw(canvas)
     x, y = at
     opening = panel.opening
-    head = cut_to(heading(opening, panel.number), PANEL, HEAD, True)
-    draw.text((x, y), head, font=letters(HEAD, True), fill=INK)
-    y += round(HEAD * 1.5)
-    mark(draw, (x + TEXT * 0.5, y + TEXT * 0.55), TEXT, opening)
-    score = f"score {opening.score:.0f} of 100"
-    draw.text((x + PANEL, y), score, font=letters(TEXT), fill=QUIET, anchor="ra")
-    room = PANEL - TEXT * 2 - letters(TEXT).getlength(score) - GAP
-    said = cut_to(verdict_sentence(opening, units), room, TEXT, True)
-    draw.text((x + TEXT * 1.5, y), said, font=letters(TEXT, True), fill=_verdict_colour(opening))
-    y += round(TEXT * 1.7)
+    line_y: float = y
+    for line in panel.head:
+        draw.text((x, line_y), line, font=letters(HEAD, True), fill=INK)
+        line_y += HEAD * LINE
+    mark(draw, (x + TEXT * 0.5, line_y + TEXT * 0.55), TEXT, opening)
+    for line in panel.verdict:
+        draw.text((x + TEXT * 1.5, line_y), line, font=letters(TEXT, True), fill=_verdict_colour(opening))
+        line_y += TEXT * LINE
+    y += head_high
     canvas.paste(draw_opening(layout, opening, pictures, view, Look(1.7, TEXT), units), (x, y))
     y += view.height + GAP // 2
     canvas.paste(draw_edges(layout, opening, pictures, PANEL, units), (x, y))

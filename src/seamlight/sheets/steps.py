@@ -104,7 +104,10 @@ def _wedge(leaf: LeafSettingOut, units: Unit) -> str:
         f" {length(line.at_tail_mm, units)} at the tail end"
     )
     if line.gaps:
-        runs = " and ".join(f"{length(a, units)} to {length(b, units)}" for a, b in line.gaps)
+        end = float(leaf.half.edge_mm[-1, 1])
+        runs = " and ".join(
+            f"{length(max(a, 0.0), units)} to {length(min(b, end), units)}" for a, b in line.gaps
+        )
         return f"{said}; no sound wood there from {runs} from the neck end: there the wedge does not bear"
     stock = " and the wing stock" if leaf.wing_stock is not None else ""
     return f"{said}; clears outline and trim{stock} by {length(line.spare_mm, units)}"
