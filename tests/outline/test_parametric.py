@@ -1,14 +1,27 @@
 """Parametric outlines: every measure met, curvature without a jump, two bouts and one waist."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seamlight.mistake import Mistake
-from seamlight.outline import Measures, area_m2, draw, half_perimeter_mm, half_width_at, named, names, widths
-from seamlight.outline.fair import fair_curve
+from seamlight.outline import (
+    Measures,
+    Outline,
+    area_m2,
+    draw,
+    half_perimeter_mm,
+    half_width_at,
+    named,
+    names,
+    widths,
+)
 from seamlight.outline.measures import GENERIC
+from seamlight.outline.side import lower_place, shoulder_place, side_line
 
 # Half perimeter mm and plan area m2 from a rougher generator with the same measures; ours only comes near.
 # Common practice, no source.
@@ -57,7 +70,7 @@ def test_meets_its_measures_as_true_extremes(name: str) -> None:
 @pytest.mark.parametrize("name", GENERIC)
 def test_curvature_has_no_jump_and_two_inflections(name: str) -> None:
     """Judged from the points alone, not from the spline that drew them."""
-    curve = fair_curve(GENERIC[name])
+    curve = side_line(GENERIC[name])[0].line
     s = np.linspace(0, curve.length_mm, 4001)
     bend = three_point_curvature(curve.points(s))
     mirrored = np.concatenate(([0.0], bend, bend[-2::-1], [0.0]))  # straight at the neck flat, left as right
@@ -82,9 +95,51 @@ def test_size_is_near_the_rough_generators(name: str) -> None:
 def test_a_wanted_waist_radius_is_met() -> None:
     m = GENERIC["auditorium"]
     wanted = Measures(**{**m.__dict__, "waist_radius_mm": 100.0})
-    curve = fair_curve(wanted)
-    assert 1 / curve.curvature(np.array([curve.at_mm[1]]))[0] == pytest.approx(-100, abs=1e-6)
+    found, at_mm = side_line(wanted)
+    assert 1 / found.line.curvature(np.array([at_mm[1]]))[0] == pytest.approx(-100, abs=1e-6)
     assert draw(wanted).half_mm[:, 0].max() == pytest.approx(190.5, abs=1e-6)
+
+
+def off_line(outline: Outline, place: tuple[float, float]) -> float:
+    return float(shapely.LineString(outline.half_mm).distance(shapely.Point(place)))
+
+
+@settings(max_examples=20, deadline=None)
+@given(
+    st.sampled_from(list(GENERIC)),
+    st.none() | st.floats(2.1, 2.55),
+    st.none() | st.floats(2.1, 2.55),
+    st.none() | st.floats(200, 900),
+)
+def test_fullness_and_tail_are_met_and_stay_fair(
+    name: str, shoulder: float | None, lower: float | None, tail: float | None
+) -> None:
+    m = replace(GENERIC[name], shoulder_fullness=shoulder, lower_fullness=lower, tail_radius_mm=tail)
+    try:
+        outline, line = draw(m), side_line(m)[0].line
+    except Mistake:  # all three at odds with each other: said, never drawn unfair
+        assert shoulder is not None
+        assert lower is not None or tail is not None
+        return
+    if shoulder is not None:
+        assert off_line(outline, shoulder_place(m, shoulder)) < 0.005
+    if lower is not None:
+        assert off_line(outline, lower_place(m, lower)) < 0.005
+    if tail is not None:
+        assert 1 / line.curvature(np.array([line.length_mm]))[0] == pytest.approx(tail, rel=1e-6)
+    # true extremes, still: no place is wider than the bouts, none between them narrower than the waist
+    assert widths(outline) == pytest.approx((m.upper_bout_mm, m.waist_mm, m.lower_bout_mm), abs=1e-6)
+    bend = three_point_curvature(line.points(np.linspace(0, line.length_mm, 4001)))
+    assert np.abs(np.diff(bend)).max() / (line.length_mm / 4000) < 2.5e-3
+    signs = np.sign(bend[np.abs(bend) > 1e-6])
+    assert np.count_nonzero(np.diff(signs)) == 2
+
+
+def test_fuller_is_larger() -> None:
+    lean, full = (
+        draw(replace(GENERIC["concert"], shoulder_fullness=n, lower_fullness=n)) for n in (2.1, 2.5)
+    )
+    assert area_m2(full) > area_m2(lean) + 0.001
 
 
 near = st.floats(-8, 8)

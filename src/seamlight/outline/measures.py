@@ -23,7 +23,10 @@ class Measures:
     lower_bout_mm: float
     lower_at_mm: float
     neck_flat_mm: float = 58.0  # full width; common practice, no source
-    waist_radius_mm: float | None = None  # None: as the fairest curve has it
+    waist_radius_mm: float | None = None  # None, here and below: as the fairest curve has it
+    shoulder_fullness: float | None = None  # exponent of the superellipse through the shoulder's middle
+    lower_fullness: float | None = None  # the same from the lower bout to the tail
+    tail_radius_mm: float | None = None  # on the centre line; the larger, the flatter the tail
     body_joint: Literal[12, 14] = 14  # the fret at the neck end
     scale_mm: float = 645.16  # nut to twelfth fret twice, before compensation
 

@@ -8,9 +8,9 @@ from math import ceil
 import numpy as np
 
 from seamlight.outline.curve import Array
-from seamlight.outline.fair import fair_curve
 from seamlight.outline.measures import GENERIC, Measures, generic_measures
 from seamlight.outline.shape import Outline
+from seamlight.outline.side import side_line
 from seamlight.outline.zones import zones_of
 
 _STEP_MM = 1.0
@@ -31,8 +31,8 @@ def draw(measures: Measures) -> Outline:
     Raises:
         Mistake: no fair curve has these measures.
     """
-    curve = fair_curve(measures)
-    side = curve.points(_places((*curve.at_mm, curve.length_mm)))
+    found, at_mm = side_line(measures)
+    side = found.line.points(_places((*at_mm, found.line.length_mm)))
     side[0] = (measures.neck_flat_mm / 2, 0.0)
     side[-1] = (0.0, measures.length_mm)
     half = np.concatenate((np.zeros((1, 2)), side))
