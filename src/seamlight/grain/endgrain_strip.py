@@ -57,6 +57,8 @@ def _box(rgb: Rgb) -> tuple[tuple[float, float], tuple[float, float], float]:
     """Centre, (length, thickness) and turn of the end in px of the picture."""
     height, width = rgb.shape[:2]
     if not _has_bench(rgb):
+        if width < LEAST_SLENDER * height or float(rgb.max()) < 12:
+            raise Mistake("no end of a leaf found", where="--end", do=SAY)
         return (width / 2, height / 2), (float(width), float(height)), 0.0
     shrink = min(1.0, SMALL_SIDE_PX / width)
     # thin ends keep some pixels of thickness

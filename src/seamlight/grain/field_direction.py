@@ -134,7 +134,8 @@ def _residual(sums: _Sums, window_mm: tuple[float, float]) -> _Residual:
     cross, shift, power, change = (
         gauss(part, sx, sy) for part in (sums.cross, sums.shift, sums.power, sums.change)
     )
-    floor = np.float32(1e-4 * float(power.mean()) + 1e-12)
+    # of a figure whose deviation is about 1: a picture without any has rounding errors for figure
+    floor = np.float32(1e-4 * float(power.mean()) + 1e-3)
     base = np.maximum(cross, LEAST_SHARE * power) + floor
     # a line's width times the two bands' height counts as one independent place
     count = max(1.0, 4 * np.pi * window_mm[0] * window_mm[1] / (LINE_MM * BLOCK_MM))

@@ -15,6 +15,7 @@ Array = NDArray[np.float64]
 
 MOST_LEAN_DEG = 31.0
 LEANS = 25
+TALL_MM = 2.0  # of the middle, over which rings are nearly straight
 LEAN_MM = 5.0  # over which one lean holds
 LEVEL_MM = 9.0  # broader changes are stain and light
 SOFTEN_MM = 0.05
@@ -36,8 +37,9 @@ def ring_borders(gray: NDArray[np.uint8], px_per_mm: float) -> Array:
 
 def upright_profile(gray: NDArray[np.uint8], px_per_mm: float) -> tuple[Array, float]:
     """Darkness along the middle row, averaged along the lean that its lines have; and its noise."""
-    dark = 255.0 - gray.astype(np.float32)
-    dark -= cv2.blur(dark, (_odd(LEVEL_MM * px_per_mm), gray.shape[0]), borderType=cv2.BORDER_REFLECT)
+    spare = max(0, (gray.shape[0] - round(TALL_MM * px_per_mm)) // 2)
+    dark = 255.0 - gray[spare : gray.shape[0] - spare].astype(np.float32)
+    dark -= cv2.blur(dark, (_odd(LEVEL_MM * px_per_mm), len(dark)), borderType=cv2.BORDER_REFLECT)
     slopes = np.tan(np.radians(np.linspace(-MOST_LEAN_DEG, MOST_LEAN_DEG, LEANS)))
     sheared = [_sheared_halves(dark, slope) for slope in slopes]
     soften = max(SOFTEN_MM * px_per_mm, 0.5)

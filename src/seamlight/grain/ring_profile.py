@@ -17,6 +17,7 @@ from scipy.signal import find_peaks, peak_widths
 Array = NDArray[np.float64]
 
 LEAST_SHARE = 0.38  # of what neighbouring lines stand out by
+HARDLY = 0.15  # of what the clearest lines stand out by
 FAINT_SHARE = 0.08  # the same where a gap between lines asks for one more
 MOST_SHARE = 2.6  # darker than that and thin: a crack or a pencil line
 CRACK_MM = 0.45  # a crack's dip is no wider than this
@@ -41,6 +42,10 @@ def dark_lines(
         return np.zeros(0, np.int64)
     least = max(1.5 * noise, 0.04 * spread)
     peaks, found = find_peaks(darkness, prominence=least)
+    if len(peaks):
+        # what is far fainter than the clearest has no say in what is usual
+        clear = found["prominences"] > HARDLY * np.percentile(found["prominences"], 95)
+        peaks, found = peaks[clear], {"prominences": found["prominences"][clear]}
     if len(peaks) < 3:
         return np.asarray(peaks, np.int64)
     stands_out = found["prominences"]

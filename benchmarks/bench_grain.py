@@ -1,0 +1,64 @@
+"""The grain field against scikit-image's structure tensor and eigen analysis at the same scale, in one run.
+
+The peer does only a part of the work (no spacing, and it follows marks across the grain): float32, one
+picture, its smoothing of the size that the field resolves. Run: python benchmarks/bench_grain.py
+"""
+
+from __future__ import annotations
+
+import statistics
+import time
+from collections.abc import Callable
+
+import cv2
+import numpy as np
+from skimage.feature import structure_tensor, structure_tensor_eigenvalues
+
+from seamlight.demo import saw, wood
+from seamlight.grain.endgrain import read_end
+from seamlight.grain.field_bands import bands
+from seamlight.grain.field_direction import FINE_MM, direction
+from seamlight.grain.field_survey import grain_field
+
+ROUNDS = 5
+
+
+def median_seconds(work: Callable[[], object]) -> float:
+    """The median of `ROUNDS` runs after one to warm up."""
+    work()
+    seconds = []
+    for _ in range(ROUNDS):
+        start = time.perf_counter()
+        work()
+        seconds.append(time.perf_counter() - start)
+    return statistics.median(seconds)
+
+
+def main() -> None:
+    """Print the table."""
+    cv2.setNumThreads(1)
+    print("| picture | work | ms | the peer takes |\n| --- | --- | --- | --- |")
+    for px_per_mm in (4.0, 6.0):
+        leaf = saw.saw_pair(wood.grow_log(7, species="Engelmann spruce"), 7).a
+        flat = saw.face(leaf, "sawn", px_per_mm).as_flat()
+        gray = cv2.cvtColor(flat.rgb, cv2.COLOR_RGB2GRAY).astype(np.float32)
+        sigma = FINE_MM[0] * px_per_mm
+        peer = median_seconds(
+            lambda g=gray, s=sigma: structure_tensor_eigenvalues(structure_tensor(g, sigma=s))
+        )
+        size = f"{gray.shape[1]} x {gray.shape[0]} px"
+        print(f"| {size} | structure tensor and eigenvalues (scikit-image) | {peer * 1000:.0f} | 1 |")
+        rows = (
+            ("direction and coherence", lambda f=flat: direction(bands(f.rgb, f.wood, f.px_per_mm))),
+            ("grain field with ring lines and spacing", lambda f=flat: grain_field(f)),
+        )
+        for name, work in rows:
+            seconds = median_seconds(work)
+            print(f"| {size} | {name} | {seconds * 1000:.0f} | {peer / seconds:.1f} times |")
+    end = saw.end(leaf, 1).rgb
+    ms = median_seconds(lambda: read_end(end, 215.0)) * 1000
+    print(f"\nend grain of {end.shape[1]} x {end.shape[0]} px: {ms:.0f} ms")
+
+
+if __name__ == "__main__":
+    main()
