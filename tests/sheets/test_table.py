@@ -52,6 +52,8 @@ def test_each_opening_has_its_row_and_its_sentence(layout: Layout) -> None:
     text = "\n".join(layout_lines(layout))
     for n, opening in enumerate(layout.openings, 1):
         assert f"{heading(opening, n)}: {verdict_sentence(opening, 'mm')}" in text
+        for name, points, words in opening.parts:
+            assert f"{name} {points:.3g} ({words})" in " ".join(text.split())
     assert text.index("short by") > text.index("fits")
 
 

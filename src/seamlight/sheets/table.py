@@ -19,6 +19,7 @@ from seamlight.sheets.words import (
     heading,
     purpose,
     reasons_beyond,
+    score_words,
     shortages,
     verdict,
     verdict_sentence,
@@ -77,6 +78,7 @@ def layout_lines(layout: Layout, *, units: Unit = "mm") -> list[str]:
         lines += folded(f"{heading(opening, n)}: {verdict_sentence(opening, units)}")
         for reason in (*reasons_beyond(opening), *shortages(opening, body_length_mm(layout.outline), units)):
             lines += folded(reason, "   - ", "     ")
+        lines += folded(score_words(opening), "   = ", "     ")
         for remedy in opening.remedies:
             lines += folded(f"{remedy.kind}: {remedy.text}", "   > ", "     ")
     return lines

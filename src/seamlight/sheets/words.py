@@ -79,6 +79,15 @@ def _of_b(reason: str) -> str:
     return reason.replace("of leaf A", "of leaf B")
 
 
+def score_words(opening: Opening) -> str:
+    """The score with its parts, in numbers and words."""
+    parts = "; ".join(
+        f"{name} {points:.3g} ({words})" if words else f"{name} {points:.3g}"
+        for name, points, words in opening.parts
+    )
+    return f"score {opening.score:.0f} of 100: {parts}" if parts else f"score {opening.score:.0f} of 100"
+
+
 def main_reasons(opening: Opening, most: int = 3) -> list[str]:
     """The first few reasons beyond the verdict; the first remedy among them where it does not fit."""
     said = reasons_beyond(opening)
