@@ -1,0 +1,108 @@
+"""Pairs found in a folder: by their names where those say, else by matching mirrored pictures."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import PurePath
+
+import numpy as np
+from numpy.typing import NDArray
+
+from seamlight.layout.couple import best_couples
+from seamlight.layout.figure import Figure
+from seamlight.layout.glance import glance_at, likeness
+from seamlight.layout.register import NONE_BELOW, register_figures
+
+Matches = Callable[
+    [Callable[[tuple[Figure, Figure]], float], Iterable[tuple[Figure, Figure]]], Iterable[float]
+]
+
+_WORTH_A_LOOK = 0.12  # likeness at a glance; below it no pair of the dev seeds lay
+_NEAR_BEST = 0.6  # share of the best likeness of both leaves from which a couple is looked at closely
+
+
+@dataclass(frozen=True)
+class FoundPairs:
+    """Which leaves are pairs, by their places in the list that was given, and which are left alone."""
+
+    pairs: tuple[tuple[int, int], ...]
+    matches: tuple[float, ...]  # of each pair
+    alone: tuple[int, ...]
+    warnings: tuple[str, ...] = ()
+
+
+def find_pairs(leaves: Sequence[tuple[str, Figure]], apply: Matches = map) -> FoundPairs:
+    """Pair the leaves of a folder.
+
+    Args:
+        leaves: file name and figure of each. Names that differ only in an a and a b at their end
+            (walnut-3a.jpg, walnut-3b.jpg) are pairs whatever their figures say; others are matched.
+        apply: runs the close looks; a process pool's `map` shares them among workers.
+
+    Of all ways to couple the leaves the one with the greatest sum of matches is taken, so that one lucky
+    likeness doesn't part two true pairs. Below a match of 0.4 leaves stay alone.
+    """
+    named = pairs_by_name([name for name, _ in leaves])
+    taken = {index for pair in named for index in pair}
+    free = [index for index in range(len(leaves)) if index not in taken]
+    named_matches = list(apply(_match, [(leaves[a][1], leaves[b][1]) for a, b in named]))
+    edges = _edges([leaves[index][1] for index in free], apply)
+    couples = best_couples(len(free), {edge: match for edge, match in edges.items() if match >= NONE_BELOW})
+    matched = {(free[i], free[j]): edges[i, j] for i, j in couples}
+    every = {**dict(zip(named, named_matches, strict=True)), **matched}
+    ordered = sorted(every)
+    met = {index for pair in ordered for index in pair}
+    return FoundPairs(
+        pairs=tuple(ordered),
+        matches=tuple(every[pair] for pair in ordered),
+        alone=tuple(index for index in range(len(leaves)) if index not in met),
+        warnings=tuple(
+            f"{leaves[a][0]} and {leaves[b][0]} are a pair by name, but match only {match:.2f}: "
+            "check that they belong together"
+            for (a, b), match in zip(named, named_matches, strict=True)
+            if match < NONE_BELOW
+        ),
+    )
+
+
+def pairs_by_name(names: Sequence[str]) -> tuple[tuple[int, int], ...]:
+    """Places of names that differ only in a final a and b, set off by a digit, a sign, or as a capital.
+
+    >>> pairs_by_name(["walnut-3a.jpg", "walnut-3b.jpg", "IMG_0012.jpg", "boa.jpg", "bob.jpg"])
+    ((0, 1),)
+    """
+    found: dict[tuple[str, str], int] = {}
+    for place, name in enumerate(names):
+        path = PurePath(name)
+        parts = re.fullmatch(r"(.*(?:[\d\W_]|[a-z](?=[AB]$)))([abAB])", path.stem)
+        if parts:
+            found.setdefault((str(path.with_name(parts[1].lower() + "x")), parts[2].lower()), place)
+    pairs = [
+        (place, found[stem, "b"])
+        for (stem, side), place in found.items()
+        if side == "a" and (stem, "b") in found
+    ]
+    return tuple(sorted(pairs))
+
+
+def _edges(figures: list[Figure], apply: Matches) -> dict[tuple[int, int], float]:
+    """Matches of all leaves that look alike at a glance."""
+    if len(figures) < 2:
+        return {}
+    wanted = _worth_a_look(likeness([glance_at(figure) for figure in figures]))
+    matches = apply(_match, [(figures[i], figures[j]) for i, j in wanted])
+    return dict(zip(wanted, matches, strict=True))
+
+
+def _worth_a_look(alike: NDArray[np.float64]) -> list[tuple[int, int]]:
+    """Couples that look alike, and little less so than either leaf's likeliest partner."""
+    best = alike.max(axis=1)
+    floor = np.maximum(_NEAR_BEST * np.maximum(best[:, None], best[None, :]), _WORTH_A_LOOK)
+    rows, columns = np.nonzero(np.triu(alike >= floor, 1))
+    return list(zip(rows.tolist(), columns.tolist(), strict=True))
+
+
+def _match(figures: tuple[Figure, Figure]) -> float:
+    return register_figures(*figures).match
