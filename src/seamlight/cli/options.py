@@ -13,14 +13,14 @@ from seamlight.grain.photograph import ReadSettings
 from seamlight.layout.opening import LayoutSettings
 from seamlight.layout.photographs import PairPhotographs
 from seamlight.mistake import Mistake
-from seamlight.outline import for_back, load, named, names
+from seamlight.outline import SUFFIXES, for_back, load, named, names
 from seamlight.outline.shape import Outline
 from seamlight.photo import parse_scale
 from seamlight.units import parse_length
 
 Verbs = Any  # argparse's sub-parsers action has no public type
 
-OUTLINE_SUFFIXES = {".dxf", ".svg"}
+OUTLINE_HELP = f"{', '.join(names())}; or a file of your own: .dxf, .svg, or measures in .json"
 
 
 def add_common(parser: argparse.ArgumentParser, *, json_too: bool = True) -> None:
@@ -64,7 +64,7 @@ def add_layout(parser: argparse.ArgumentParser) -> None:
         "--outline",
         metavar="NAME|FILE",
         required=True,
-        help=f"{', '.join(names())}; or a DXF or SVG file of your own",
+        help=OUTLINE_HELP,
     )
     parser.add_argument("--outline-units", choices=("mm", "cm", "inch"), help="for a file that does not say")
     parser.add_argument("--other-a", metavar="PHOTO", type=Path, help="leaf A's other face")
@@ -127,7 +127,7 @@ def pair_photographs(args: argparse.Namespace) -> PairPhotographs:
 def outline_of(text: str, args: argparse.Namespace) -> Outline:
     """A generic size by its name, or the maker's own file; for a back, without soundhole and bridge."""
     path = Path(text)
-    if path.suffix.lower() in OUTLINE_SUFFIXES:
+    if path.suffix.lower() in SUFFIXES:
         unit = cast(Literal["mm", "cm", "inch"] | None, args.outline_units)
         outline = load(path, unit=unit)
     else:

@@ -6,9 +6,8 @@ import argparse
 from pathlib import Path
 
 from seamlight.cli.layout import laid_out, write_sheet
-from seamlight.cli.options import Verbs, add_common, add_layout, outline_of
+from seamlight.cli.options import OUTLINE_HELP, Verbs, add_common, add_layout, outline_of, warn
 from seamlight.mistake import Mistake
-from seamlight.outline import names
 from seamlight.sheets.outline import sheet_outline
 from seamlight.sheets.target import sheet_target
 
@@ -38,9 +37,11 @@ def _add_target(kinds: Verbs) -> None:
 
 def _add_outline(kinds: Verbs) -> None:
     parser = kinds.add_parser("outline", help="an outline full size, on tiled pages or for cutting")
-    parser.add_argument("--outline", metavar="NAME|FILE", required=True, help=f"{', '.join(names())}; a file")
+    parser.add_argument("--outline", metavar="NAME|FILE", required=True, help=OUTLINE_HELP)
     parser.add_argument("--outline-units", choices=("mm", "cm", "inch"), help="for a file that does not say")
     parser.add_argument("--for", dest="use", choices=("top", "back"), default="top")
+    parser.add_argument("--half", action="store_true", help="the right half alone, as a half template")
+    parser.add_argument("--left-handed", action="store_true", help="bass and treble side change places")
     _add_out(parser, PAPERS, "a PDF, DXF or SVG file")
     add_common(parser, json_too=False)
     parser.set_defaults(run=run_outline)
@@ -75,7 +76,10 @@ def run_outline(args: argparse.Namespace) -> None:
     """Write the outline."""
     _need_suffix(args.out, ".pdf", ".dxf", ".svg")
     outline = outline_of(args.outline, args)
-    sheet_outline(outline, args.out, paper=args.paper)
+    warn(outline.warnings)
+    sheet_outline(
+        outline, args.out, paper=args.paper, half=args.half, unit=args.units, left_handed=args.left_handed
+    )
     print(f"{args.out}: {outline.name} at full size; check a 150 mm bar before you cut")
 
 

@@ -29,6 +29,7 @@ class Measures:
     tail_radius_mm: float | None = None  # on the centre line; the larger, the flatter the tail
     body_joint: Literal[12, 14] = 14  # the fret at the neck end
     scale_mm: float = 645.16  # nut to twelfth fret twice, before compensation
+    strings: Literal["steel", "nylon"] = "steel"
 
     def __post_init__(self) -> None:
         places = (0.0, self.upper_at_mm, self.waist_at_mm, self.lower_at_mm, self.length_mm)
@@ -58,7 +59,7 @@ _GENERIC = (
     Measures("large auditorium", 508, 295, 82, 243, 178, 406, 365),
     Measures("dreadnought", 508, 292, 95, 273, 190, 397, 362),
     Measures("jumbo", 530, 318, 92, 265, 190, 432, 385),
-    Measures("classical", 488, 282, 98, 238, 190, 370, 360, body_joint=12, scale_mm=650.0),
+    Measures("classical", 488, 282, 98, 238, 190, 370, 360, body_joint=12, scale_mm=650.0, strings="nylon"),
 )
 GENERIC: dict[str, Measures] = {m.name: m for m in _GENERIC}
 
@@ -80,5 +81,6 @@ def generic_measures(name: str) -> Measures:
     near = difflib.get_close_matches(wanted, GENERIC, n=1)
     hint = f"did you mean {near[0]}? " if near else ""
     raise Mistake(
-        f"no outline is called {name!r}", do=f"{hint}name a DXF or SVG file or one of: {', '.join(GENERIC)}"
+        f"no outline is called {name!r}",
+        do=f"{hint}name a DXF, SVG or measures file (.json) or one of: {', '.join(GENERIC)}",
     )

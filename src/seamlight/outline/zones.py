@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Literal
 
 from seamlight.outline.measures import Measures
 from seamlight.outline.shape import Outline, Zones
 
 _EDGE_BAND_MM = 6.0  # binding and purfling take 2.5 to 6 mm
-_BRIDGE_ALONG_MM, _BRIDGE_ACROSS_MM = 32.0, 165.0  # of 25..38 by 150..180
-_PLATE_MARGIN_MM = 10.0  # the bridge plate is about 10 mm larger all round
+BRIDGE_ALONG_MM, BRIDGE_ACROSS_MM = 32.0, 165.0  # of 25..38 by 150..180
+PLATE_MARGIN_MM = 10.0  # the bridge plate is about 10 mm larger all round
 _STEEL_COMPENSATION_MM, _NYLON_COMPENSATION_MM = 3.0, 2.0
 
 
@@ -23,20 +24,29 @@ def saddle_at_mm(scale_mm: float, body_joint: int, compensation_mm: float) -> fl
     return float(scale_mm * 2 ** (-body_joint / 12) + compensation_mm)
 
 
+def compensation_mm(strings: Literal["steel", "nylon"]) -> float:
+    """How far behind the scale length the middle of the saddle lies, mm."""
+    return _NYLON_COMPENSATION_MM if strings == "nylon" else _STEEL_COMPENSATION_MM
+
+
+def with_plate_mm(
+    along_mm: float, across_mm: float, margin_mm: float = PLATE_MARGIN_MM
+) -> tuple[float, float]:
+    """Length and width that a bridge and the plate under it take."""
+    return along_mm + 2 * margin_mm, across_mm + 2 * margin_mm
+
+
 def zones_of(m: Measures) -> Zones:
     """The zones of a top with these measures."""
-    nylon = m.name == "classical"
     twelve = m.body_joint == 12
-    saddle = saddle_at_mm(
-        m.scale_mm, m.body_joint, _NYLON_COMPENSATION_MM if nylon else _STEEL_COMPENSATION_MM
-    )
+    along, across = with_plate_mm(BRIDGE_ALONG_MM, BRIDGE_ACROSS_MM)
     return Zones(
         soundhole_y_mm=160.0 if twelve else 150.0,
         soundhole_mm=100.0,
-        bridge_y_mm=saddle,
-        bridge_length_mm=_BRIDGE_ALONG_MM + 2 * _PLATE_MARGIN_MM,
-        bridge_width_mm=_BRIDGE_ACROSS_MM + 2 * _PLATE_MARGIN_MM,
-        fingerboard_half_width_mm=29.0 if nylon else 28.0,
+        bridge_y_mm=saddle_at_mm(m.scale_mm, m.body_joint, compensation_mm(m.strings)),
+        bridge_length_mm=along,
+        bridge_width_mm=across,
+        fingerboard_half_width_mm=29.0 if m.strings == "nylon" else 28.0,
         fingerboard_end_mm=105.0 if twelve else 95.0,
         edge_band_mm=_EDGE_BAND_MM,
     )
