@@ -17,9 +17,10 @@ from seamlight.photo.flat import Mask, Rgb
 
 Array32 = NDArray[np.float32]
 
-_DARK = 12.0  # added before the logarithm: below it the camera's noise rules
+_DARK = 24.0  # added before the logarithm: below it the camera's noise rules
 _LOG = np.log(np.arange(256, dtype=np.float32) + np.float32(_DARK))
 _SHADOW = 0.30  # how far a soft shadow may darken the bench, natural log, standard deviation
+_HALF_SHADE = 0.45  # of the light is left
 _LEAST_SPREAD, _MOST_SPREAD = 0.030, 0.11
 _SAMPLES = 4000
 NOT_BENCH = 4.0  # standard deviations from the bench
@@ -31,6 +32,7 @@ class Bench:
 
     field: Array32  # (6, 3) terms of a quadratic of the place, for each channel of log colour
     covariance: Array32  # (3, 3)
+    shadow: float = _SHADOW  # how far a soft shadow may darken it, natural log, standard deviation
 
     def far(self, colour: Array32, box: tuple[float, float, float, float] = (0.0, 0.0, 1.0, 1.0)) -> Array32:
         """(h, w) distance of each pixel of a part of the picture from the bench, see `far_at`.
@@ -58,9 +60,19 @@ class Bench:
         for channel, (one, dx, dy, dxx, dxy, dyy) in enumerate(self.field.T):
             off[..., channel] -= (one + x * (dx + dxx * x)) + y * (dy + dyy * y) + y * (dxy * x)
         plain = _mahalanobis(off, self.covariance)
-        shaded = _mahalanobis(off, self.covariance + np.float32(_SHADOW**2) * np.ones((3, 3), np.float32))
+        way = self._shadow_way() * np.float32(self.shadow)
+        shaded = _mahalanobis(off, self.covariance + np.outer(way, way))
         darker = off[..., 0] + off[..., 1] + off[..., 2] < 0
         return np.asarray(np.where(darker, shaded, plain), np.float32)
+
+    def _shadow_way(self) -> Array32:
+        """(3,) how a half-deep shadow moves the log colour, as a direction of mean 1.
+
+        Not quite alike in all channels: the amount added before the logarithm weighs more in a darker one.
+        """
+        lit = np.maximum(np.exp(self.field[0]) - _DARK, 2.0)
+        way = np.log((_HALF_SHADE * lit + _DARK) / (lit + _DARK))
+        return np.asarray(way / way.mean(), np.float32)
 
 
 @dataclass(frozen=True, eq=False)

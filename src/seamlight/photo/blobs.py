@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 import cv2
@@ -16,6 +16,7 @@ _LEAST_PART = 0.02  # of the picture: smaller pieces are no leaf
 _LIKE_LARGEST = 0.35  # of the largest piece: as large as this it is a leaf too
 _LEAST_SCORE = 0.5
 _GOOD_SCORE = 0.65
+_FAINT_SHADOW = 0.03  # natural log
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,14 +43,23 @@ def leaves_on_bench(colour: Array32, paper: Mask) -> OnBench:
         colour: (h, w, 3) log colour, small.
         paper: (h, w) True where a target sheet lies.
     """
-    guesses = [(bench, bench.far(colour)) for bench in bench_guesses(colour, ~paper)]
-    tries = [_try((bench,), far, paper) for bench, far in guesses]
+    guesses = bench_guesses(colour, ~paper)
+    best = _best(guesses, colour, paper)
+    if best.score <= _LEAST_SCORE:
+        # Wood of the bench's own tint looks like a deep shadow: look again for a bench without deep shadows.
+        best = _best([replace(bench, shadow=_FAINT_SHADOW) for bench in guesses], colour, paper)
+    return best if best.score > _LEAST_SCORE else OnBench(Ground(()), ())
+
+
+def _best(guesses: list[Bench], colour: Array32, paper: Mask) -> OnBench:
+    fars = [bench.far(colour) for bench in guesses]
+    tries = [_try((bench,), far, paper) for bench, far in zip(guesses, fars, strict=True)]
     if max((one.score for one in tries), default=0.0) < _GOOD_SCORE:
         tries += [
-            _try((one[0], two[0]), np.minimum(one[1], two[1]), paper) for one, two in combinations(guesses, 2)
+            _try((guesses[one], guesses[two]), np.minimum(fars[one], fars[two]), paper)
+            for one, two in combinations(range(len(guesses)), 2)
         ]
-    best = max(tries, key=lambda one: one.score, default=OnBench(Ground(()), ()))
-    return best if best.score > _LEAST_SCORE else OnBench(Ground(()), ())
+    return max(tries, key=lambda one: one.score, default=OnBench(Ground(()), ()))
 
 
 def _try(benches: tuple[Bench, ...], far: Array32, paper: Mask) -> OnBench:

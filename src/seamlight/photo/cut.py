@@ -18,6 +18,8 @@ _SMALL_SIDE_PX = 420
 _MIDDLE_SIDE_PX = 1000
 _HOLE_PART = 6e-5  # of the leaf's area: a hole of 4 mm in a leaf of 560 x 215
 _HOLE_LIKE_BENCH = 2.5  # standard deviations
+_LUMP = 0.06  # of the root of the leaf's area: narrower lumps on its edge are looked at
+_OTHER_COLOUR = 0.35  # natural log
 _NEAR = np.ones((5, 5), np.uint8)
 
 
@@ -118,7 +120,7 @@ def _silhouette(
     origin = first / size * (width, height)
     near = [(corners - origin) for corners in paper]
     wood = (far > NOT_BENCH) & ~paper_mask(colour, near, 1 / to_photo)
-    piece = _same_piece(wood, mask, low, high)
+    piece = _without_clutter(_same_piece(wood, mask, low, high), colour)
     ring = _outer_ring(piece)
     ring_px = (ring + 0.5) * to_photo + origin
     reach = 2.0 * float(to_photo.max()) + 2.0
@@ -144,20 +146,31 @@ def _same_piece(wood: Mask, blob: Mask, low: Points, high: Points) -> Mask:
     inked = np.asarray(cv2.morphologyEx(inked, cv2.MORPH_OPEN, element), np.uint8)
     _, labels, stats, _ = cv2.connectedComponentsWithStats(inked, connectivity=4)
     largest = 1 + int(np.argmax(stats[1:, cv2.CC_STAT_AREA]))
-    return _without_clutter(filled(labels == largest))
+    return filled(labels == largest)
 
 
-def _without_clutter(piece: Mask) -> Mask:
-    """The piece without the dirt and offcuts that lie against it; its own corners stay."""
-    reach = max(int(0.03 * np.sqrt(piece.sum())), 3)
-    inked = piece.astype(np.uint8)
+def _without_clutter(piece: Mask, colour: Array32) -> Mask:
+    """The piece without the dirt that lies against it: lumps on its edge that are not of the wood's colour."""
+    reach = max(int(_LUMP * np.sqrt(piece.sum())), 3)
     round_brush = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
+    inked = piece.astype(np.uint8)
     padded = cv2.copyMakeBorder(inked, reach, reach, reach, reach, cv2.BORDER_REPLICATE)
     core = cv2.morphologyEx(padded, cv2.MORPH_OPEN, round_brush)[reach:-reach, reach:-reach] > 0
-    _, labels, stats, _ = cv2.connectedComponentsWithStats((piece & ~core).astype(np.uint8), connectivity=4)
-    # A right-angled corner loses (1 - pi/4) r^2 to a round brush of radius r; few leaves have sharper ones.
-    clutter = np.flatnonzero(stats[1:, cv2.CC_STAT_AREA] > 0.7 * reach**2) + 1
-    return np.asarray(piece & ~np.isin(labels, clutter))
+    if not core.any():
+        return piece
+    lumps = (piece & ~core).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(lumps, connectivity=4)
+    wood = np.median(colour[core], axis=0)
+    spread = float(np.median(np.abs(colour[core] - wood)))
+    clean = piece.copy()
+    for index in range(1, count):
+        # A right-angled corner loses (1 - pi/4) r^2 to a round brush of radius r, and stays.
+        if stats[index, cv2.CC_STAT_AREA] > 0.7 * reach**2:
+            lump = labels == index
+            off = float(np.abs(np.median(colour[lump], axis=0) - wood).mean())
+            if off > max(_OTHER_COLOUR, 4 * spread):
+                clean &= ~lump
+    return clean
 
 
 def _outer_ring(mask: Mask) -> Points:
@@ -193,6 +206,7 @@ def _kept_in(ring: Points, cut_by: tuple[bool, ...], size: tuple[int, int], reac
     """The ring laid on the picture's own sides where these cut the leaf, and nowhere beyond them."""
     x, y = ring.T.copy()
     top, right, bottom, left = cut_by
+    reach = 3 * reach  # there is no edge to find at the border, so the ring strayed
     y = np.where(top & (y < reach), 0.0, y)
     x = np.where(right & (x > size[0] - reach), size[0], x)
     y = np.where(bottom & (y > size[1] - reach), size[1], y)

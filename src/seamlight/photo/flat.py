@@ -62,6 +62,6 @@ def shrink(flat: FlatLeaf, px_per_mm: float) -> FlatLeaf:
     height, width = flat.wood.shape
     ratio = px_per_mm / flat.px_per_mm
     size = max(1, round(width * ratio)), max(1, round(height * ratio))
-    rgb = cv2.resize(flat.rgb, size, interpolation=cv2.INTER_AREA)
+    rgb = np.asarray(cv2.resize(flat.rgb, size, interpolation=cv2.INTER_AREA), np.uint8)
     wood = cv2.resize(flat.wood.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST).astype(bool)
     return replace(flat, rgb=rgb, wood=wood, px_per_mm=size[1] / height * flat.px_per_mm)

@@ -63,7 +63,7 @@ def with_corners(ring: Points, span: int = 8, gap: int = 5, most_off: float = 2.
     return sharp[keep]
 
 
-def without_splinters(ring: Points, across: int, high: float, reach: int = 21) -> Points:
+def without_splinters(ring: Points, across: int, high: float, reach: int = 41) -> Points:
     """The ring with short bumps on its long straight sides laid flat: splinters, dirt, shadow taken for wood.
 
     Args:

@@ -94,11 +94,14 @@ def _size(value: str, unit: Unit) -> ScaleSpec:
     low = [LENGTH_MM] + [WIDTH_MM] * len(widths)
     fits = all(least <= size <= most for size, (least, most) in zip(sizes, low, strict=True))
     if not fits:
-        for factor in (10.0, MM_PER_INCH, 0.1, 1000.0):
-            meant = [size * factor for size in sizes]
-            if all(least <= size <= most for size, (least, most) in zip(meant, low, strict=True)):
-                better = "x".join(f"{size:.4g}" for size in meant)
-                raise Mistake(f"{shown} mm is no leaf", where=_WHERE, do=f"did you mean size={better}?")
+        meant = [[size * factor for size in sizes] for factor in (10.0, MM_PER_INCH, 0.1, 1000.0)]
+        likely = [
+            "size=" + "x".join(f"{size:.4g}" for size in one)
+            for one in meant
+            if all(least <= size <= most for size, (least, most) in zip(one, low, strict=True))
+        ]
+        if likely:
+            raise Mistake(f"{shown} mm is no leaf", where=_WHERE, do=f"did you mean {' or '.join(likely)}?")
         slips = (likely_slip(size, *bounds) for size, bounds in zip(sizes, low, strict=True))
         raise Mistake(
             f"{shown} mm is no leaf", where=_WHERE, do=next(slip for slip in slips if slip is not None)

@@ -13,6 +13,7 @@ from seamlight.photo.target import TAG_CELLS, Paper, place_of_tag, tag_dictionar
 
 _SAMPLES_ALONG = 24
 _SAMPLES_ACROSS = 33
+_ROUGH_DOUBT = 0.7  # px, of a corner of the shrunken picture
 _CORNER_FREE = 0.12  # part of a side left out at either end, where the next side's blur reaches
 
 
@@ -56,24 +57,14 @@ def find_tags(
     corners, ids, _ = detector.detectMarkers(gray)
     if ids is None:
         return []
+    rough = [np.asarray((np.reshape(found, (4, 2)) + 0.5) * shrink, np.float64) for found in corners]
     return [
-        measured
-        for tag_id, found in zip(np.ravel(ids), corners, strict=True)
-        if (
-            measured := _measure(
-                rgb,
-                int(tag_id),
-                np.asarray((np.reshape(found, (4, 2)) + 0.5) * shrink, np.float64),
-                cells,
-                shrink,
-            )
-        )
-        is not None
+        _measure(rgb, int(tag_id), at, cells, shrink) for tag_id, at in zip(np.ravel(ids), rough, strict=True)
     ]
 
 
-def _measure(rgb: Rgb, tag_id: int, corners: Points, cells: int, shrink: int) -> FoundTag | None:
-    """The tag with its corners where lines fitted to its four sides meet."""
+def _measure(rgb: Rgb, tag_id: int, corners: Points, cells: int, shrink: int) -> FoundTag:
+    """The tag with its corners where lines fitted to its four sides meet, or as found where that fails."""
     side = float(np.mean(np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)))
     pad = side / 3 + 4 * shrink
     low = np.maximum(np.floor(corners.min(axis=0) - pad), 0).astype(int)
@@ -81,15 +72,12 @@ def _measure(rgb: Rgb, tag_id: int, corners: Points, cells: int, shrink: int) ->
     patch = np.ascontiguousarray(rgb[low[1] : high[1], low[0] : high[0]])
     gray = cv2.cvtColor(patch, cv2.COLOR_RGB2GRAY).astype(np.float32)
     local = np.asarray(corners - low, np.float64)
-    doubt = 0.5
+    doubt = _ROUGH_DOUBT * shrink
     for _ in range(2):
         refined = _corners_from_sides(gray, local, side / cells)
-        if refined is None:
-            return None
-        moved, doubt = refined
-        if np.abs(moved - local).max() > side / cells:
-            return None
-        local = moved
+        if refined is None or np.abs(refined[0] - local).max() > side / cells:
+            break
+        local, doubt = refined
     return FoundTag(tag_id, local + low, doubt)
 
 
