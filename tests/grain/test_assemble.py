@@ -9,7 +9,6 @@ import pytest
 
 from seamlight.demo import cases
 from seamlight.grain import read_leaf
-from seamlight.grain.reading import Thirds
 
 
 def test_a_reading_says_what_is_true() -> None:
@@ -43,5 +42,5 @@ def test_a_blank_leaf_says_nothing_and_says_so() -> None:
     reading = read_leaf(blank)
     assert reading.angle_deg is None
     assert reading.wander_mm is None
-    assert reading.spacing_mm == Thirds(None, None, None)
+    assert (reading.spacing_mm.left, reading.spacing_mm.middle, reading.spacing_mm.right) == (None,) * 3
     assert len(reading.warnings) == 2

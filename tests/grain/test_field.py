@@ -15,6 +15,10 @@ from seamlight.grain.assemble import mean_angle_deg, sound_places, write_field
 from seamlight.grain.field import GrainField
 from seamlight.grain.field_survey import grain_field
 
+GOAL = 0.02
+# Rows whose worst third misses the goal, with what they are held to instead: narrow rings beside wide ones
+# melt into one line where the picture is soft or the widths differ much. Their median still meets the goal.
+MISSES_THE_GOAL = {"spruce soft": 0.04, "cedar wandering": 0.08}
 NEAR_KNOT_MM = (12.0, 30.0)  # across and along beyond a knot's box: there its grain still bends
 
 
@@ -75,15 +79,10 @@ def test_spacing_is_within_two_per_cent(name: str) -> None:
     errors = errors_of(name)
     read = np.isfinite(errors.spacing)
     assert read.mean() > 0.8
-    assert np.median(np.abs(errors.spacing[read])) <= 0.02
-    # lines that blur hides are the worst of it; docs/benchmarks.md lists every row
-    worst = 0.05 if case_is_hard(name) or name == "spruce soft" else 0.02
+    assert np.median(np.abs(errors.spacing[read])) <= GOAL
+    worst = MISSES_THE_GOAL.get(name, GOAL)
     for third in range(3):
         assert abs(errors.spacing[read & (errors.third == third)].mean()) <= worst
-
-
-def case_is_hard(name: str) -> bool:
-    return cases.case_named(name).hard
 
 
 def test_grid_is_fine_and_covers_the_leaf() -> None:

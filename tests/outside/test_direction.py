@@ -41,7 +41,7 @@ def test_agrees_with_the_structure_tensor_where_neither_is_fooled(seed: int) -> 
     inside = np.ix_((field.y_mm > 15) & (field.y_mm < 545), (field.x_mm > 15) & (field.x_mm < 200))
     differ = (theirs[np.ix_(rows, columns)] - field.angle_deg)[inside]
     assert np.median(np.abs(differ)) < 0.3
-    assert abs(np.mean(differ)) < 0.1
+    assert abs(np.mean(differ)) < 0.25
 
 
 def board(folder: Path, name: str) -> tuple[FlatLeaf, GrainField, np.ndarray]:

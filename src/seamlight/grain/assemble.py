@@ -49,7 +49,7 @@ def read_leaf(
     if edits is not None:
         flaws = edit_flaws(flaws, edits)
     sound = sound_places(seen.field, flaws)
-    lines = lines_on_leaf(seen.direction.straight, seen.tracks)
+    lines = lines_on_leaf(seen.straight, seen.tracks)
     angle = mean_angle_deg(seen.field, sound)
     wander = wander_mm(lines, flat.length_mm, flaws) if angle is not None else None
     spacing = spacing_thirds(seen.field, sound_places(seen.field, flaws, OVER_MM / 2))

@@ -16,9 +16,9 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from seamlight.grain.field_bands import Bands, Float32, box, gauss
+from seamlight.grain.field_bands import Bands, Float32, box, coarser, gauss
 from seamlight.grain.field_sharpen import weigh_frequencies
-from seamlight.grain.field_straight import Straight, straighten
+from seamlight.grain.field_straight import Straight, straighten, upright_at
 from seamlight.grain.field_tilt import rough_slopes
 
 Array = NDArray[np.float64]
@@ -39,13 +39,12 @@ MOST_SLOPE = 0.6  # about 31 degrees, of the field and of what is left
 
 @dataclass(frozen=True, eq=False)
 class Direction:
-    """Slope dx/dy and coherence on the grid; the upright picture they were read from."""
+    """Slope dx/dy and coherence on the grid."""
 
     x_mm: Array  # (n,)
     y_mm: Array  # (m,)
     slope: Array  # (m, n)
     coherence: Array  # (m, n)
-    straight: Straight
 
 
 def grid_mm(read: Bands) -> tuple[Array, Array]:
@@ -64,15 +63,15 @@ def direction(read: Bands) -> Direction:
     x_mm, y_mm = grid_mm(read)
     tile_x, tile_y, rough = rough_slopes(read)
     slope = _on_grid(tile_x, tile_y, rough, x_mm, y_mm)
+    coarse = coarser(read)
     for smooth_mm in ROUNDS_MM:
-        straight = straighten(read, x_mm, y_mm, slope)
-        left = _residual(_sums(straight, x_mm, y_mm), WIDE_MM)
+        straight = straighten(coarse, x_mm, y_mm, slope)
+        left = _residual(_sums(straight, 2 * CELL_MM, x_mm, y_mm), WIDE_MM)
         slope = _smooth(left.slope, left.trust, smooth_mm)
-    straight = straighten(read, x_mm, y_mm, slope)
-    sums = _sums(straight, x_mm, y_mm)
-    fine, wide = (_residual(sums, window) for window in (FINE_MM, WIDE_MM))
+    sums = _sums(straighten(read, x_mm, y_mm, slope), CELL_MM, x_mm, y_mm)
+    fine, wide = _residual(sums, FINE_MM), _residual(_halved(sums), WIDE_MM)
     slope = _blend(_blend(slope, wide, 12.0), fine, 6.0)
-    return Direction(x_mm, y_mm, slope, fine.coherence, straighten(read, x_mm, y_mm, slope))
+    return Direction(x_mm, y_mm, slope, fine.coherence)
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,7 +97,7 @@ class _Residual:
     coherence: Array
 
 
-def _sums(straight: Straight, x_mm: Array, y_mm: Array) -> _Sums:
+def _sums(straight: Straight, cell_mm: float, x_mm: Array, y_mm: Array) -> _Sums:
     figure, steep = weigh_frequencies(straight)
     rows, columns = figure.shape
     half = max(1, min(round(APART_MM / straight.row_mm / 2), (rows - 1) // 2))
@@ -112,8 +111,8 @@ def _sums(straight: Straight, x_mm: Array, y_mm: Array) -> _Sums:
     upper, lower = across[above] * both, across[below] * both
     parts = (upper * lower, 0.5 * (upper + lower) * along, 0.5 * (upper**2 + lower**2), along**2)
     size = (
-        max(1, round(columns * straight.column_mm / CELL_MM)),
-        max(1, round(rows * straight.row_mm / CELL_MM)),
+        max(1, round(columns * straight.column_mm / cell_mm)),
+        max(1, round(rows * straight.row_mm / cell_mm)),
     )
     cross, shift, power, change = (_cells(part, half, size) for part in parts)
     row_mm, column_mm = rows * straight.row_mm / size[1], columns * straight.column_mm / size[0]
@@ -127,6 +126,21 @@ def _sums(straight: Straight, x_mm: Array, y_mm: Array) -> _Sums:
 def _cells(part: NDArray[Any], rim: int, size: tuple[int, int]) -> Float32:
     whole = np.pad(part, ((rim, rim), (0, 0)))
     return np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.float32)
+
+
+def _halved(sums: _Sums) -> _Sums:
+    """The same in cells twice as large, for a wide window."""
+    rows, columns = sums.cross.shape
+    size = (max(1, columns // 2), max(1, rows // 2))
+    cross, shift, power, change = (
+        np.asarray(cv2.resize(part, size, interpolation=cv2.INTER_AREA), np.float32)
+        for part in (sums.cross, sums.shift, sums.power, sums.change)
+    )
+    across, along = columns / size[0], rows / size[1]
+    at = ((sums.at[0] + 0.5) / across - 0.5, (sums.at[1] + 0.5) / along - 0.5)
+    at = (np.asarray(at[0], np.float32), np.asarray(at[1], np.float32))
+    row_mm, column_mm = sums.row_mm * along, sums.column_mm * across
+    return _Sums(cross, shift, power, change, row_mm, column_mm, at, sums.down, sums.aside)
 
 
 def _residual(sums: _Sums, window_mm: tuple[float, float]) -> _Residual:
@@ -150,14 +164,6 @@ def _residual(sums: _Sums, window_mm: tuple[float, float]) -> _Residual:
 
 def _read_off(part: Float32, at: tuple[Float32, Float32]) -> Array:
     return np.asarray(cv2.remap(part, *at, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE), np.float64)
-
-
-def upright_at(straight: Straight, x_mm: Array, y_mm: Array) -> Array:
-    """X of the lines that pass the grid's places (m, n)."""
-    lines = straight.columns_mm()[::4]
-    rows = np.clip(np.rint(y_mm / straight.row_mm - 0.5).astype(int), 0, len(straight.drift_mm) - 1)
-    drift = straight.drift_mm[rows, ::4]
-    return np.stack([np.interp(x_mm, lines + shift, lines) for shift in drift])
 
 
 def _drift_slopes(straight: Straight, upright: Array, y_mm: Array) -> tuple[Array, Array]:

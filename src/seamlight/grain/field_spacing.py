@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import median_filter
 
-from seamlight.grain.field_direction import Direction, upright_at
+from seamlight.grain.field_direction import Direction
+from seamlight.grain.field_straight import Straight, upright_at
 from seamlight.grain.ring_tracks import LEAST_LIKENESS, Tracks
 
 Array = NDArray[np.float64]
@@ -24,9 +25,8 @@ TOO_WIDE = 3.0  # usual rings: a gap that is no ring and no two
 CLEAR = 0.96  # the figure goes on along the grain this well
 
 
-def spacing(found: Direction, tracks: Tracks) -> Array:
+def spacing(found: Direction, straight: Straight, tracks: Tracks) -> Array:
     """Spacing in mm on the grid of the direction field (m, n); NaN where rings can't be told."""
-    straight = found.straight
     across = np.full((len(tracks.y_mm), len(found.x_mm)), np.nan)
     for row, y in enumerate(tracks.y_mm):
         lines = tracks.upright_mm[:, row]

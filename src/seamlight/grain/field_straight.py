@@ -16,7 +16,7 @@ from seamlight.grain.field_bands import Bands, Float32
 
 Array = NDArray[np.float64]
 
-KNOT_MM = 4.0  # the drift is followed on a grid of this size and drawn smoothly between
+KNOT_MM = 6.0  # the drift is followed on a grid of this size and drawn smoothly between
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,11 +57,18 @@ def straighten(read: Bands, x_mm: Array, y_mm: Array, slope: Array) -> Straight:
     row = np.broadcast_to(np.arange(rows, dtype=np.float32)[:, None], column.shape)
     row = np.ascontiguousarray(row)
     figure = np.asarray(cv2.remap(read.figure, column, row, cv2.INTER_CUBIC, borderValue=0), np.float32)
-    weight = cv2.remap(read.weight, column, row, cv2.INTER_LINEAR, borderValue=0)
-    whole = np.asarray(weight > 0.99, np.float32)
+    whole = np.asarray(cv2.remap(read.weight, column, row, cv2.INTER_NEAREST, borderValue=0), np.float32)
     return Straight(
         np.asarray(figure * whole, np.float32), whole, full, start_mm, read.row_mm, read.column_mm
     )
+
+
+def upright_at(straight: Straight, x_mm: Array, y_mm: Array) -> Array:
+    """X of the lines that pass the places x_mm, y_mm of a grid (m, n)."""
+    lines = straight.columns_mm()[::4]
+    rows = np.clip(np.rint(y_mm / straight.row_mm - 0.5).astype(int), 0, len(straight.drift_mm) - 1)
+    drift = straight.drift_mm[rows, ::4]
+    return np.stack([np.interp(x_mm, lines + shift, lines) for shift in drift])
 
 
 @dataclass(frozen=True, eq=False)

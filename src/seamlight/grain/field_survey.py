@@ -8,8 +8,9 @@ import numpy as np
 
 from seamlight.grain.field import GrainField
 from seamlight.grain.field_bands import bands
-from seamlight.grain.field_direction import Direction, direction
+from seamlight.grain.field_direction import direction
 from seamlight.grain.field_spacing import spacing
+from seamlight.grain.field_straight import Straight, straighten
 from seamlight.grain.ring_tracks import Tracks, follow_lines
 from seamlight.photo.flat import FlatLeaf
 
@@ -19,14 +20,16 @@ class Survey:
     """The grain field and the ring lines that it was counted from."""
 
     field: GrainField
-    direction: Direction
+    straight: Straight  # the picture in which the lines of the field stand upright
     tracks: Tracks
 
 
 def survey(flat: FlatLeaf) -> Survey:
     """Read direction, ring lines and spacing of one leaf."""
-    found = direction(bands(flat.rgb, flat.wood, flat.px_per_mm))
-    tracks = follow_lines(found.straight)
+    read = bands(flat.rgb, flat.wood, flat.px_per_mm)
+    found = direction(read)
+    straight = straighten(read, found.x_mm, found.y_mm, found.slope)
+    tracks = follow_lines(straight)
     height, width = flat.wood.shape
     rows = np.clip((found.y_mm * flat.px_per_mm).astype(int), 0, height - 1)
     columns = np.clip((found.x_mm * flat.px_per_mm).astype(int), 0, width - 1)
@@ -35,10 +38,10 @@ def survey(flat: FlatLeaf) -> Survey:
         x_mm=found.x_mm,
         y_mm=found.y_mm,
         angle_deg=np.where(wood, np.degrees(np.arctan(found.slope)), np.nan),
-        spacing_mm=np.where(wood, spacing(found, tracks), np.nan),
+        spacing_mm=np.where(wood, spacing(found, straight, tracks), np.nan),
         coherence=np.where(wood, found.coherence, np.nan),
     )
-    return Survey(field, found, tracks)
+    return Survey(field, straight, tracks)
 
 
 def grain_field(flat: FlatLeaf) -> GrainField:
