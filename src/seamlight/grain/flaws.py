@@ -17,10 +17,10 @@ RULES: dict[FlawKind, Rule] = {
     "pitch": Rule(low=0.4, high=0.7, least_mm2=6.0),
     "crack": Rule(low=0.35, high=0.65, least_mm2=4.0, least_length_mm=12.0, least_slender=4.0),
     "stain": Rule(low=0.45, high=0.7, least_mm2=60.0),
-    "wane": Rule(low=0.4, high=0.7, least_mm2=8.0),
+    "wane": Rule(low=0.4, high=0.9, least_mm2=15.0),
 }
 WANE_FROM_EDGE_MM = 4.0  # wane begins at the silhouette
-# Most cracks run in from an end. One wholly inside must be long and sure: rows of pores in dark wood look alike.
+# Most cracks run in from an end. One wholly inside must be long and sure: rows of pores look alike.
 CRACK_FROM_EDGE_MM, CRACK_INSIDE_MM, CRACK_INSIDE_SURE = 2.0, 20.0, 0.85
 HOLE_SURE = 0.95  # seen through, not judged by colour
 
