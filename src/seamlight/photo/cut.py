@@ -150,7 +150,7 @@ def _same_piece(wood: Mask, blob: Mask, low: Points, high: Points) -> Mask:
 
 
 def _without_clutter(piece: Mask, colour: Array32) -> Mask:
-    """The piece without the dirt that lies against it: lumps on its edge that are not of the wood's colour."""
+    """The piece without the dirt that lies against it: lumps on its edge not of the wood's colour."""
     reach = max(int(_LUMP * np.sqrt(piece.sum())), 3)
     round_brush = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
     inked = piece.astype(np.uint8)

@@ -77,7 +77,9 @@ def _offsets(rgb: Rgb, ring: Points, normal: Points, ground: Ground, reach: floa
     outer = _outer_edge(coded, ring, normal, across, ground, rgb.shape, reach)
     steep = _steepness(coded)
     # The outer edge mixes with the bench a pixel or so beyond where half the light is the wood's.
-    at_outer = _peak(np.where(_within(across, outer - 3.0, outer + 1.0), steep, 0.0), across)
+    # Where a side shows, the face's own edge lies its width farther in: not to be taken for the outer one.
+    inward = np.where(width > 1.0, np.minimum(1.2 + 0.4 * width, 3.0), 3.0)
+    at_outer = _peak(np.where(_within(across, outer - inward, outer + 1.0), steep, 0.0), across)
     slack = 0.3 * width + 0.5
     inner_window = _within(across, at_outer - width - slack, at_outer - width + slack)
     at_inner = _peak(np.where(inner_window, steep, 0.0), across)

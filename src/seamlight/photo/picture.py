@@ -19,6 +19,9 @@ from seamlight.photo.flat import Rgb
 MOST_PIXELS = 200_000_000  # a 200 megapixel phone still passes
 LEAST_SIDE_PX = 64
 
+# OpenCV from 4.11 decodes to RGB at once.
+_RGB_AT_ONCE = hasattr(cv2, "IMREAD_COLOR_RGB")
+_AS_STORED = getattr(cv2, "IMREAD_COLOR_RGB", cv2.IMREAD_COLOR) | cv2.IMREAD_IGNORE_ORIENTATION
 _FORMATS = "a JPEG, PNG, TIFF, WebP or HEIC picture"
 
 
@@ -88,11 +91,10 @@ def _pixels(data: bytes, picture: Image.Image, name: str) -> Rgb:
     if picture.format == "JPEG" and picture.mode in ("RGB", "L"):
         if not _jpeg_is_whole(data):
             raise _cut_short(name)
-        flags = cv2.IMREAD_COLOR | cv2.IMREAD_IGNORE_ORIENTATION
-        bgr = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
+        bgr = cv2.imdecode(np.frombuffer(data, np.uint8), _AS_STORED)
         if bgr is None:
             raise _cut_short(name)
-        return np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB, dst=bgr), np.uint8)
+        return np.asarray(bgr if _RGB_AT_ONCE else cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8)
     try:
         picture.load()
         return _eight_bit_rgb(picture)
