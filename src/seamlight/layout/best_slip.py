@@ -43,7 +43,7 @@ def search_slip(domain: Domain, turner: Turner) -> Found:
         (domain.b, domain.offsets_b, wide_shifts(domain)),
     )
     blocks = [
-        [b for t in domain.tilts_deg if (b := fitting_block(half, turner, t, offsets, shifts)) is not None]
+        [f for t in domain.tilts_deg if (f := fitting_block(half, turner, t, offsets, shifts)) is not None]
         for half, offsets, shifts in ranges
     ]
     if not _meet(domain, blocks, ranges):
@@ -81,32 +81,39 @@ def _least_short(
     domain: Domain, turner: Turner, ranges: tuple[tuple[Half, range, range], ...]
 ) -> list[list[Block]]:
     """Each leaf's blocks that hold its places no shorter than the least that both can be at once."""
-    layers = [
-        [ShortBlock(half, turner, t, offsets, shifts) for t in domain.tilts_deg]
-        for half, offsets, shifts in ranges
-    ]
-    least = [
-        np.array([_exact_least(sides, column) for column in range(len(shifts))])
-        for sides, (_, _, shifts) in zip(layers, ranges, strict=True)
-    ]
     pairs = list(_pairs(domain, ranges[0][2], ranges[1][2]))
-    best = min((int(np.maximum(least[0][a], least[1][b]).min()) for _, a, b in pairs), default=NO_PLACE)
+    best, layers = NO_PLACE, list[list[ShortBlock]]()
+    for tilts in ((0.0,), domain.tilts_deg):  # the straight one first, so that the rest need not look far
+        layers = [
+            [ShortBlock(half, turner, t, offsets, shifts, best) for t in tilts]
+            for half, offsets, shifts in ranges
+        ]
+        least = [
+            np.array([_exact_least(sides, column, best) for column in range(len(shifts))])
+            for sides, (_, _, shifts) in zip(layers, ranges, strict=True)
+        ]
+        found = (int(np.maximum(least[0][a], least[1][b]).min()) for _, a, b in pairs)
+        best = min(best, *found) if pairs else best
     for side in (block for sides in layers for block in sides):
         for row, column in np.argwhere(side.bound <= min(best, NO_PLACE - 1)):
             side.at(int(row), int(column))
-    return [[b for side in sides if (b := as_block(side, best)) is not None] for sides in layers]
+    blocks = [[b for side in sides if (b := as_block(side, best)) is not None] for sides in layers]
+    for block in (block for side in blocks for block in side):
+        # the worse leaf decides: the other may be as short as it without being worse for it
+        block.short = np.where(block.short < NO_PLACE, best, NO_PLACE)
+    return blocks
 
 
-def _exact_least(sides: list[ShortBlock], column: int) -> int:
-    """The least shortness at one shift over all tilts and offsets."""
-    best = NO_PLACE
+def _exact_least(sides: list[ShortBlock], column: int, most: int) -> int:
+    """The least shortness at one shift over all tilts and offsets; no place where it is more than `most`."""
     bounds = np.stack([side.bound[:, column] for side in sides])
+    best = min(most + 1, NO_PLACE)
     for place in np.argsort(bounds, axis=None, kind="stable"):
         tilt, row = divmod(int(place), bounds.shape[1])
         if bounds[tilt, row] >= best:
             break
         best = min(best, sides[tilt].at(row, column))
-    return best
+    return best if best <= most else NO_PLACE
 
 
 def _best_coarse(domain: Domain, a: _Leaf, b: _Leaf) -> int:

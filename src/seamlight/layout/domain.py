@@ -138,7 +138,7 @@ def _shifts(a: Half, b: Half) -> range:
 
 def grid(indices: range) -> Array:
     """The places of an index range, mm."""
-    return np.arange(indices.start, indices.stop) * STRIP_MM
+    return np.arange(indices.start, indices.stop, dtype=np.float64) * STRIP_MM
 
 
 def wide_shifts(domain: Domain) -> range:

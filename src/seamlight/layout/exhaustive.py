@@ -99,9 +99,9 @@ def _codes(domain: Domain, a: Layer, b: Layer, step: int, first_b: int) -> Ints:
         there = right[:, columns]
         return (left[:, None], there[None]) if domain.slip else (left[:, None], there[:, None])
 
-    worst = [np.maximum(*both(getattr(a, n), getattr(b, n))) for n in ("short", "zone", "grain")]
+    short, zone, grain = (np.maximum(*both(getattr(a, n), getattr(b, n))) for n in ("short", "zone", "grain"))
     missing = lost(*both(a.tenths, b.tenths), figure_tenths(step * STRIP_MM))
-    return coded(*worst, missing)
+    return coded(short, zone, grain, missing)
 
 
 def _spot(domain: Domain, tilt_a: float, tilt_b: float, step: int, at: Ints) -> Spot:
@@ -121,7 +121,7 @@ def _found(domain: Domain, spot: Spot) -> Found:
     """A place with its whole key, the room cut out by Shapely."""
     places = spot.places(domain)
     halves = (domain.a, domain.b)
-    key = pair_key(*(judge(h, p) for h, p in zip(halves, places, strict=True)), spot.moved_mm)
+    key = pair_key(judge(domain.a, places[0]), judge(domain.b, places[1]), spot.moved_mm)
     spare = min(spare_by_shapely(h, p) for h, p in zip(halves, places, strict=True))
     return Found(spot, replace(key, tight=-spare))
 

@@ -51,7 +51,8 @@ class Half:
         """Points of leaf A's frame as (u, v) from the joint and the neck end."""
         signs = np.array([1.0 if self.joint_left else -1.0, 1.0 if self.neck_first else -1.0])
         middle = self.side.middle_mm
-        return turned(points_mm, middle, place.tilt_deg) * signs - (place.offset_mm, place.shift_mm)
+        start = np.array([place.offset_mm, place.shift_mm])
+        return np.asarray(turned(points_mm, middle, place.tilt_deg) * signs - start)
 
     def to_frame(self, points_uv: Points, place: Place) -> Points:
         """Undoes `to_body`."""
@@ -81,11 +82,12 @@ class Room(NamedTuple):
 
     @property
     def short(self) -> int:
-        """Hundredths of a millimetre; 0 where it fits."""
+        """What is short beside the outline and at the worse end, hundredths of a millimetre; 0: it fits."""
         if self.joint_slack_mm < -TOUCH_MM:
             return NO_PLACE
-        by = max(-self.spare_mm, -self.neck_spare_mm, -self.tail_spare_mm, self.struck_mm)
-        return 0 if by <= TOUCH_MM else max(1, int(rounded(np.array(by), 100.0)))
+        beside, ends = max(0.0, -self.spare_mm), max(0.0, -self.neck_spare_mm, -self.tail_spare_mm)
+        by = beside + ends + self.struck_mm
+        return 0 if by <= 2 * TOUCH_MM else max(1, int(rounded(np.array(by), 100.0)))
 
 
 @dataclass(frozen=True, eq=False)

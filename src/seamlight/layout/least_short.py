@@ -14,22 +14,16 @@ from seamlight.layout.shortness import ShortBlock
 def least_short(domain: Domain, turner: Turner) -> list[tuple[Block, Block]]:
     """Both sides' blocks, one joint, that hold every place of least shortness."""
     wide = wide_shifts(domain)
-    layers = []
-    for tilt in domain.tilts_deg:
-        a = ShortBlock(domain.a, turner, tilt, domain.offsets_a, domain.shifts)
-        b = ShortBlock(domain.b, turner, tilt, domain.offsets_b, wide)
-        layers.append((_least_bound(domain, a, b), a, b))
-    layers.sort(key=lambda layer: layer[0])
-    best = NO_PLACE
-    for bound, a, b in layers:
-        if bound > best:
-            break
-        best = _search(domain, a, b, best)
+    layers, best = [], NO_PLACE
+    for tilt in sorted(domain.tilts_deg, key=abs):  # the straight ones first: they are seldom much shorter
+        a = ShortBlock(domain.a, turner, tilt, domain.offsets_a, domain.shifts, best)
+        b = ShortBlock(domain.b, turner, tilt, domain.offsets_b, wide, best)
+        if (bound := _least_bound(domain, a, b)) <= best:
+            best = _search(domain, a, b, best)
+            layers.append((bound, a, b))
     found = []
     for bound, a, b in layers:
-        if bound > best:
-            break
-        pair = as_block(a, best), as_block(b, best)
+        pair = (as_block(a, best), as_block(b, best)) if bound <= best else (None, None)
         if pair[0] is not None and pair[1] is not None:
             found.append((pair[0], pair[1]))
     return found

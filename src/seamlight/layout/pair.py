@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+import numpy as np
+from shapely import Polygon, make_valid
+
 from seamlight.grain.field import GrainField
 from seamlight.grain.flaw import Flaw
-from seamlight.grain.reading import EndGrain
+from seamlight.grain.reading import EndGrain, Reading
 from seamlight.photo.flat import Points
 
 
@@ -23,6 +26,36 @@ class Leaf:
     scale_error_mm: float = 0.0
     width_mm: float = 0.0  # of the bounding box that the frame's origin belongs to
     length_mm: float = 0.0
+
+    @classmethod
+    def from_reading(cls, reading: Reading, other: tuple[Flaw, ...] = ()) -> Leaf:
+        """A read leaf, with the flaws of its other face where those were carried into its frame.
+
+        Through holes of the silhouette that no flaw stands for become flaws, after those that were read.
+        """
+        flat = reading.flat
+        outline = np.asarray(flat.outline_mm, dtype=np.float64)
+        width, length = (float(far) for far in outline.max(axis=0))
+        return cls(
+            outline_mm=outline,
+            flaws=reading.flaws + _unnamed_holes(flat.holes_mm, reading.flaws),
+            other_flaws=other,
+            field=reading.field,
+            end=reading.end,
+            scale_error_mm=flat.scale.error_mm,
+            width_mm=width,
+            length_mm=length,
+        )
+
+
+def _unnamed_holes(holes_mm: tuple[Points, ...], flaws: tuple[Flaw, ...]) -> tuple[Flaw, ...]:
+    named = [make_valid(Polygon(f.outline_mm)) for f in flaws if f.kind == "hole"]
+    return tuple(
+        Flaw("hole", hole, 1.0)
+        for hole in holes_mm
+        if len(hole) >= 3
+        and not any(found.intersects(Polygon(hole).representative_point()) for found in named)
+    )
 
 
 @dataclass(frozen=True)

@@ -68,7 +68,7 @@ def _rows(raster: Raster, body: HalfBody, s: Array) -> tuple[Ints, NDArray[np.bo
 def _column_before(raster: Raster, o: Array, width: Array) -> Ints:
     """How many of the grid's columns lie at or before offset + width, (shifts, rows, offsets)."""
     at = (o[None, None, :] + width[:, :, None] - raster.u_mm[0]) / GRID_MM
-    return np.clip(np.floor(at).astype(np.int64) + 1, 0, len(raster.u_mm))
+    return np.asarray(np.clip(np.floor(at).astype(np.int64) + 1, 0, len(raster.u_mm)))
 
 
 def _running(values: Array) -> Array:
@@ -88,4 +88,4 @@ def _between(
 
 def _over_rows(values: Array, on: NDArray[np.bool_]) -> Array:
     """(shifts, rows, offsets) summed over the rows inside -> (offsets, shifts)."""
-    return np.einsum("sro,sr->os", values, on.astype(np.float64))
+    return np.asarray(np.einsum("sro,sr->os", values, on.astype(np.float64)))

@@ -14,15 +14,25 @@ from seamlight.layout.score import NO_PLACE, rounded
 
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
+_ALIKE_MM = 5.0  # offsets whose ends differ by no more share one bound
 
 
 class ShortBlock:
     """Shortness in hundredths of a millimetre over (offsets, shifts): never less than `bound`."""
 
-    def __init__(self, half: Half, turner: Turner, tilt_deg: float, offsets: range, shifts: range) -> None:
+    def __init__(
+        self,
+        half: Half,
+        turner: Turner,
+        tilt_deg: float,
+        offsets: range,
+        shifts: range,
+        most: int = NO_PLACE,
+    ) -> None:
+        """`most`: a place at least as good is known, so that bounds above it need not be close."""
         self.half, self.tilt_deg, self.offsets, self.shifts = half, tilt_deg, offsets, shifts
         self._edges = turner.side(half, tilt_deg).edges
-        self.bound, self.greatest_mm = self._bound()
+        self.bound, self.greatest_mm = self._bound(most)
         self.exact = np.full(self.bound.shape, -1, dtype=np.int64)
 
     def at(self, row: int, column: int) -> int:
@@ -40,20 +50,33 @@ class ShortBlock:
         """What was asked for and is at most `most`; elsewhere no place."""
         return np.where((self.exact >= 0) & (self.exact <= most), self.exact, NO_PLACE)
 
-    def _bound(self) -> tuple[Ints, Array]:
+    def _bound(self, most: int) -> tuple[Ints, Array]:
         body, o, s = self.half.body, grid(self.offsets), grid(self.shifts)
         neck = innermost(self._edges.low_end, o, o + body.neck_width_mm, True)
         tail = innermost(self._edges.high_end, o, o + body.tail_width_mm, False)
         over = np.isfinite(neck) & np.isfinite(tail)
         if not over.any():
-            return np.full((len(o), len(s)), NO_PLACE), np.full(len(s), -np.inf)
-        wood = _on_wood(self._edges.wood, float(neck[over].max()), float(tail[over].min()))
-        least, greatest = _certain(within_windows(wood, body, self.shifts), body, o, self.shifts)
-        by = np.maximum(o[:, None] - greatest[None], neck[:, None] + body.end_trim_mm - s[None])
-        by = np.maximum(by, s[None] + body.length_mm + body.end_trim_mm - tail[:, None])
-        by = np.where(over[:, None], by, body.length_mm + body.end_trim_mm)
-        short = np.where(by <= TOUCH_MM, 0, np.maximum(rounded(np.minimum(by, 1e4), 100.0), 1))
-        return np.where(o[:, None] >= least[None] - TOUCH_MM, short, NO_PLACE), greatest
+            return np.full((len(o), len(s)), NO_PLACE), np.full(len(s), np.inf)
+        ends = np.maximum(neck[:, None] - s[None], s[None] + body.length_mm - tail[:, None])
+        ends = np.where(over[:, None], np.maximum(ends + body.end_trim_mm, 0.0), 1e4)
+        bound, loosest = hundredths(ends), np.full(len(s), -np.inf)
+        alike = over & (neck <= neck[over].min() + _ALIKE_MM) & (tail >= tail[over].max() - _ALIKE_MM)
+        close = over & ~alike & (bound.min(axis=1) <= most)
+        for rows in (np.flatnonzero(alike), *(np.array([row]) for row in np.flatnonzero(close))):
+            if not len(rows):
+                continue
+            wood = _on_wood(self._edges.wood, float(neck[rows].max()), float(tail[rows].min()))
+            least, greatest = _certain(within_windows(wood, body, self.shifts), body, o[rows], self.shifts)
+            by = ends[rows] + np.maximum(o[rows][:, None] - greatest[None], 0.0)
+            bound[rows] = np.where(o[rows][:, None] >= least[None] - TOUCH_MM, hundredths(by), NO_PLACE)
+            loosest = np.maximum(loosest, greatest)
+        return bound, np.where(np.isfinite(loosest), loosest, np.inf)
+
+
+def hundredths(by_mm: Array) -> Ints:
+    """Shortness as the key counts it."""
+    some_mm = np.minimum(by_mm, 1e4)
+    return np.where(some_mm <= 2 * TOUCH_MM, 0, np.maximum(rounded(some_mm, 100.0), 1))
 
 
 def _on_wood(pieces: Pieces, neck_mm: float, tail_mm: float) -> Pieces:
