@@ -70,7 +70,7 @@ def _resampled(flat: FlatLeaf) -> tuple[Rgb, Mask]:
     high, wide = flat.wood.shape
     by = IN_PX_PER_MM / flat.px_per_mm
     how = cv2.INTER_AREA if by < 1 else cv2.INTER_LINEAR
-    # One affine map instead of a resize to whole pixels: the scale stays exact at any size.
+    # Whole pixels: the far edge may move by half a pixel, a quarter of a mm.
     size = (max(1, round(wide * by)), max(1, round(high * by)))
     rgb = cv2.resize(flat.rgb, size, interpolation=how)
     share = cv2.resize(flat.wood.astype(np.float32), size, interpolation=how)
