@@ -19,6 +19,7 @@ _MIDDLE_SIDE_PX = 1000
 _HOLE_PART = 6e-5  # of the leaf's area: a hole of 4 mm in a leaf of 560 x 215
 _HOLE_LIKE_BENCH = 2.5  # standard deviations
 _LUMP = 0.06  # of the root of the leaf's area: narrower lumps on its edge are looked at
+_COARSER = 4
 _OTHER_COLOUR = 0.35  # natural log
 _NEAR = np.ones((5, 5), np.uint8)
 
@@ -151,26 +152,30 @@ def _same_piece(wood: Mask, blob: Mask, low: Points, high: Points) -> Mask:
 
 def _without_clutter(piece: Mask, colour: Array32) -> Mask:
     """The piece without the dirt that lies against it: lumps on its edge not of the wood's colour."""
-    reach = max(int(_LUMP * np.sqrt(piece.sum())), 3)
+    size = (max(piece.shape[1] // _COARSER, 1), max(piece.shape[0] // _COARSER, 1))
+    coarse = np.asarray(cv2.resize(piece.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST), np.uint8)
+    tint = cv2.resize(colour, size, interpolation=cv2.INTER_NEAREST)
+    reach = max(int(_LUMP * np.sqrt(coarse.sum())), 3)
     round_brush = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
-    inked = piece.astype(np.uint8)
-    padded = cv2.copyMakeBorder(inked, reach, reach, reach, reach, cv2.BORDER_REPLICATE)
+    padded = cv2.copyMakeBorder(coarse, reach, reach, reach, reach, cv2.BORDER_REPLICATE)
     core = cv2.morphologyEx(padded, cv2.MORPH_OPEN, round_brush)[reach:-reach, reach:-reach] > 0
     if not core.any():
         return piece
-    lumps = (piece & ~core).astype(np.uint8)
+    lumps = ((coarse > 0) & ~core).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(lumps, connectivity=4)
-    wood = np.median(colour[core], axis=0)
-    spread = float(np.median(np.abs(colour[core] - wood)))
-    clean = piece.copy()
+    wood = np.median(tint[core], axis=0)
+    spread = float(np.median(np.abs(tint[core] - wood)))
+    dirt = np.zeros(coarse.shape, np.uint8)
     for index in range(1, count):
         # A right-angled corner loses (1 - pi/4) r^2 to a round brush of radius r, and stays.
         if stats[index, cv2.CC_STAT_AREA] > 0.7 * reach**2:
-            lump = labels == index
-            off = float(np.abs(np.median(colour[lump], axis=0) - wood).mean())
+            off = float(np.abs(np.median(tint[labels == index], axis=0) - wood).mean())
             if off > max(_OTHER_COLOUR, 4 * spread):
-                clean &= ~lump
-    return clean
+                dirt[labels == index] = 1
+    if not dirt.any():
+        return piece
+    full = cv2.resize(dirt, (piece.shape[1], piece.shape[0]), interpolation=cv2.INTER_NEAREST)
+    return np.asarray(piece & (full == 0))
 
 
 def _outer_ring(mask: Mask) -> Points:

@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from seamlight.photo.flat import Points, Rgb
 from seamlight.photo.target import TAG_CELLS, Paper, place_of_tag, tag_dictionary, target_sheet
 
+Array = NDArray[np.float64]
+
 _SAMPLES_ALONG = 24
 _SAMPLES_ACROSS = 33
 _ROUGH_DOUBT = 0.7  # px, of a corner of the shrunken picture
@@ -105,39 +107,49 @@ def _corners_from_sides(
     # Where a step from dark to bright would stand that lets the same light through as the blurred edge does.
     share = (light - dark[..., None]) / np.maximum(contrast, 1.0)[..., None]
     offset = reach - 2 * reach * share.mean(-1)
-    edge = base + offset[..., None] * outward[:, None]
-    lines = [_line(edge[side], contrast[side] > 0.5 * np.median(contrast)) for side in range(4)]
-    meets = [_meet(lines[side - 1], lines[side]) for side in range(4)]
-    spread = float(np.median([line[2] for line in lines]))
-    return np.array(meets), max(spread, 0.02)
+    shift, lean, doubt = _straight(along, offset, contrast > 0.5 * np.median(contrast))
+    starts = corners + (shift - lean * 0.5)[:, None] * outward
+    stops = ends + (shift + lean * 0.5)[:, None] * outward
+    meets = [_meet(starts[side - 1], stops[side - 1], starts[side], stops[side]) for side in range(4)]
+    return np.array(meets), max(float(np.median(doubt)), 0.02)
 
 
-Line = tuple[Points, Points, float]  # a point on it, its direction, standard error across
+def _straight(along: Array, offset: Array, good: NDArray[np.bool_]) -> tuple[Array, Array, Array]:
+    """Straight lines through the sides' offsets, places far off left out.
 
+    Args:
+        along: (n,) places along a side, 0..1.
+        offset: (4, n) px outward.
+        good: (4, n) places with contrast enough.
 
-def _line(points: Points, good: NDArray[np.bool_]) -> Line:
-    """The straight line through the points by total least squares, points far from it left out."""
-    keep = good if good.sum() >= 6 else np.ones(len(points), bool)
-    middle, direction, off = points.mean(0), np.array([1.0, 0.0]), np.zeros(len(points))
+    Returns:
+        (4,) offset in the middle of the side, its change over the side, standard error at a corner.
+    """
+    keep = np.where(good.sum(axis=1, keepdims=True) >= 6, good, True)
+    place = np.broadcast_to(along - 0.5, offset.shape)
+    shift, lean, off = np.zeros(4), np.zeros(4), offset
     for _ in range(3):
-        middle = points[keep].mean(axis=0)
-        direction = np.linalg.svd(points[keep] - middle, full_matrices=False)[2][0]
-        off = (points - middle) @ np.array([-direction[1], direction[0]])
-        spread = 1.4826 * float(np.median(np.abs(off[keep]))) + 0.01
-        keep = np.abs(off) < 3 * spread
-        if good[keep].sum() >= 6:
-            keep &= good
-    spread = float(np.sqrt(np.mean(off[keep] ** 2)))
+        weight = keep.astype(np.float64)
+        count = np.maximum(weight.sum(axis=1), 1.0)
+        middle, mean = (weight * place).sum(axis=1) / count, (weight * offset).sum(axis=1) / count
+        away = weight * (place - middle[:, None])
+        lean = (away * offset).sum(axis=1) / np.maximum((away * (place - middle[:, None])).sum(axis=1), 1e-9)
+        shift = mean - lean * middle
+        off = offset - shift[:, None] - lean[:, None] * place
+        spread = 1.4826 * np.median(np.abs(off), axis=1) + 0.01
+        near = np.abs(off) < 3 * spread[:, None]
+        keep = np.where((near & good).sum(axis=1, keepdims=True) >= 6, near & good, near)
+    spread = np.sqrt((keep * off**2).sum(axis=1) / np.maximum(keep.sum(axis=1), 1))
     # A corner stands at the line's end, where its standard error is about twice that in the middle.
-    return middle, direction, 2.0 * spread / np.sqrt(keep.sum())
+    return shift, lean, 2.0 * spread / np.sqrt(np.maximum(keep.sum(axis=1), 1))
 
 
-def _meet(one: Line, other: Line) -> Points:
-    """Where two lines meet."""
-    steps = np.stack([one[1], -other[1]], axis=1)
+def _meet(one: Points, one_end: Points, other: Points, other_end: Points) -> Points:
+    """Where the lines through two pairs of points meet."""
+    steps = np.stack([one_end - one, other - other_end], axis=1)
     if abs(np.linalg.det(steps)) < 1e-6:
-        return np.asarray((one[0] + other[0]) / 2)
-    return np.asarray(one[0] + np.linalg.solve(steps, other[0] - one[0])[0] * one[1])
+        return np.asarray((one_end + other) / 2)
+    return np.asarray(one + np.linalg.solve(steps, other - one)[0] * (one_end - one))
 
 
 def group_sheets(tags: list[FoundTag]) -> list[FoundSheet]:
