@@ -121,7 +121,7 @@ def fit_pieces(pieces: Sequence[Piece], size_px: tuple[int, int], focal_px: floa
         )
 
     start = _start(pieces, size_px, guess)
-    found = least_squares(misfits, start, x_scale="jac", method="trf", max_nfev=40, xtol=1e-9, ftol=1e-9)
+    found = least_squares(misfits, start, x_scale="jac", method="trf", max_nfev=40, xtol=1e-7, ftol=1e-5)
     values = np.asarray(found.x, np.float64)
     off = off_px(values)
     loose = max(off.size - (len(values) - len(_BELIEVED)), 4)
