@@ -50,7 +50,7 @@ def run(args: argparse.Namespace) -> None:
         part.write_text(rack_csv(rack), encoding="utf-8")
     contact_sheet(rack, into / "contact-sheet.pdf", made_on=date.today())
     sheet_target(into / "target.pdf")
-    print("\n".join(rack_lines(rack)))
+    print("\n".join(rack_lines(rack, units="mm")))
     print(f"""
 In {into}:
   pictures/*-openings.png   all openings of a pair, side by side
@@ -69,7 +69,7 @@ def said(walked: Walked) -> str:
     if walked.laid_out is None:
         return f"{head}\n  One leaf alone: read, not laid out. {walked.pictures[0]}"
     best = walked.laid_out.layouts[0].openings[0]
-    return f"{head}\n  {verdict_sentence(best)} {walked.pictures[-1]}"
+    return f"{head}\n  {verdict_sentence(best, 'mm')} {walked.pictures[-1]}"
 
 
 def rack_of(done: list[Walked]) -> Rack:
