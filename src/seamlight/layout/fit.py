@@ -13,6 +13,7 @@ import numpy as np
 
 from seamlight.layout.figure import ACROSS_PX_PER_MM, Figure, Lines, blurred
 from seamlight.layout.lean import Lean, lean_shift
+from seamlight.layout.match import match_number
 from seamlight.layout.pair import Registration
 from seamlight.layout.search import Ground, Start
 from seamlight.photo.flat import Mask, Points
@@ -36,7 +37,7 @@ class Fit:
     registration: Registration  # match not yet set
     laid: Lines  # (h, w)
     kept: Mask  # (h, w), wood of both leaves
-    likeness: float  # correlation of the two
+    likeness: float  # the match number
 
 
 def fine_fit(figure_a: Figure, ground: Ground, start: Start) -> Fit:
@@ -69,14 +70,8 @@ def fine_fit(figure_a: Figure, ground: Ground, start: Start) -> Fit:
             normal, wish = rows.equations(here, amounts, free)
     laid, kept = ground.lay(start.registration, terms.shift(amounts, 1))
     kept &= figure_a.wood()
-    likeness = correlation(figure_a.values()[kept], laid[kept])
+    likeness = match_number(figure_a.values(), laid, kept)
     return Fit(_folded(start.registration, amounts, terms), laid, kept, likeness)
-
-
-def correlation(one: Lines, other: Lines) -> float:
-    """Correlation of two sets of values about 0; 0 where there is nothing to compare."""
-    norm = float(np.sqrt(np.vdot(one, one) * np.vdot(other, other)))
-    return float(np.vdot(one, other)) / norm if norm > 0 else 0.0
 
 
 @dataclass(frozen=True, eq=False)

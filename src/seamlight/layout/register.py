@@ -7,6 +7,7 @@ from dataclasses import replace
 from seamlight.layout.figure import Figure, figure_of
 from seamlight.layout.fit import Fit, fine_fit
 from seamlight.layout.fixed import fixed_by
+from seamlight.layout.lean import Lean
 from seamlight.layout.pair import Registration
 from seamlight.layout.search import Ground, Start, Way, starts
 from seamlight.photo.flat import FlatLeaf
@@ -16,6 +17,9 @@ NONE_BELOW = 0.4  # and below this there is none; between: ask
 
 _GOOD = 0.85  # a fit this good need not be tried from elsewhere
 _TRIES = 4
+_NEAR_BEST = 0.75  # share of the best coarse score from which another start is tried
+_HOPEFUL = 0.2  # a coarse score that strangers seldom reach
+_ASIDE_MM = 20.0
 _RIVAL = 0.6  # share of the best coarse score from which another way is worth a fine fit
 _ALIKE = 0.02  # two ways whose matches differ by less can't be told apart
 _WAY_ORDER: tuple[Way, ...] = (("sawn", False), ("sawn", True), ("other", False), ("other", True))
@@ -60,12 +64,26 @@ def _worth_a_fit(found: list[Start]) -> list[Way]:
 
 
 def _best_fit(figure_a: Figure, ground: Ground, tries: list[Start]) -> Fit:
-    """The best of several fine fits; stops at the first good one."""
-    best = fine_fit(figure_a, ground, tries[0])
-    for start in tries[1:_TRIES]:
-        if best.likeness > _GOOD:
-            break
-        best = max(best, fine_fit(figure_a, ground, start), key=lambda fit: fit.likeness)
+    """The best of several fine fits; stops at the first good one.
+
+    Where none is good, the pith may lie under the leaf and a little aside: that is tried from the best.
+    """
+    from_start, best = tries[0], fine_fit(figure_a, ground, tries[0])
+
+    def tried(start: Start) -> None:
+        nonlocal from_start, best
+        if best.likeness <= _GOOD:
+            fit = fine_fit(figure_a, ground, start)
+            if fit.likeness > best.likeness:
+                from_start, best = start, fit
+
+    for start in tries[1 : _TRIES if tries[0].score > _HOPEFUL else 2]:
+        if start.score >= _NEAR_BEST * tries[0].score:
+            tried(start)
+    if best.likeness > NONE_BELOW:
+        lean = from_start.lean
+        for aside_mm in (-_ASIDE_MM, _ASIDE_MM):
+            tried(replace(from_start, lean=Lean(lean.pith_mm + aside_mm, 0.75 * lean.spread_mm)))
     return best
 
 
@@ -101,4 +119,7 @@ def _words(way: Way) -> str:
 
 
 def _no_pair(match: float) -> str:
-    return f"match {match:.2f}: the two figures don't agree; these leaves are no pair"
+    return (
+        f"match {match:.2f}: the two figures don't agree; these leaves are no pair (flat-sawn leaves may disagree "
+        "where one shows its other face: photograph both sawn faces)"
+    )
