@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 import numpy as np
+from numpy.typing import NDArray
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 
@@ -16,14 +17,14 @@ def _rounded(value: Any) -> Any:
     return round(number, 4) if np.isfinite(number) else None
 
 
-def _point_list(value: Any) -> Any:
+def point_list(points: NDArray[np.float64]) -> list[tuple[float, float]]:
     """(n, 2) array -> pairs rounded to 0.001 mm."""
-    return np.round(np.asarray(value, dtype=np.float64), 3).tolist()
+    return [(round(float(x), 3), round(float(y), 3)) for x, y in np.asarray(points, dtype=np.float64)]
 
 
 Figure = Annotated[float, BeforeValidator(_rounded)]
 MaybeFigure = Annotated[float | None, BeforeValidator(_rounded)]
-PointList = Annotated[list[tuple[float, float]], BeforeValidator(_point_list)]
+PointList = list[tuple[float, float]]
 
 
 class Part(BaseModel):

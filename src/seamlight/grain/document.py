@@ -7,7 +7,7 @@ from typing import Literal
 import numpy as np
 from pydantic import Field
 
-from seamlight.document import Document, Figure, MaybeFigure, Part, PointList
+from seamlight.document import Document, Figure, MaybeFigure, Part, PointList, point_list
 from seamlight.grain.flaw import Flaw, FlawKind
 from seamlight.grain.reading import Reading, Thirds
 from seamlight.photo.flat import FlatLeaf
@@ -77,7 +77,9 @@ class FlawPart(Part):
         """From a flaw and the flat picture it was found in."""
         px = flat.to_picture.to_photo(np.asarray(flaw.outline_mm, dtype=np.float64))
         (x0, y0), (x1, y1) = px.min(axis=0), px.max(axis=0)
-        return cls(kind=flaw.kind, outline_mm=flaw.outline_mm, box_px=(x0, y0, x1, y1), sure=flaw.sure)
+        return cls(
+            kind=flaw.kind, outline_mm=point_list(flaw.outline_mm), box_px=(x0, y0, x1, y1), sure=flaw.sure
+        )
 
 
 class ReadDocument(Document):
@@ -99,7 +101,7 @@ class ReadDocument(Document):
                 length_mm=flat.length_mm,
                 width_end1_mm=flat.width_end1_mm,
                 width_end2_mm=flat.width_end2_mm,
-                outline_mm=flat.outline_mm,
+                outline_mm=point_list(flat.outline_mm),
             ),
             scale=ScalePart(how=flat.scale.how, px_per_mm=flat.scale.px_per_mm, error_mm=flat.scale.error_mm),
             grain=GrainPart(

@@ -77,7 +77,7 @@ def _resampled(flat: FlatLeaf) -> tuple[Rgb, Mask]:
     right, below = -size[0] % MULTIPLE, -size[1] % MULTIPLE
     rgb = cv2.copyMakeBorder(rgb, 0, below, 0, right, cv2.BORDER_CONSTANT)
     share = cv2.copyMakeBorder(share, 0, below, 0, right, cv2.BORDER_CONSTANT)
-    return rgb, np.asarray(share > 0.99)
+    return np.asarray(rgb, dtype=np.uint8), np.asarray(share > 0.99)
 
 
 def _tiled(planes: Planes) -> Planes:

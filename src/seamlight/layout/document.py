@@ -6,7 +6,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from seamlight.document import Document, Figure, MaybeFigure, Part, PointList
+from seamlight.document import Document, Figure, MaybeFigure, Part, PointList, point_list
 from seamlight.grain.document import FlawPart
 from seamlight.grain.reading import Reading
 from seamlight.layout.opening import Edge, Face, Layout, LeafPlacing, Opening, Zone
@@ -73,8 +73,8 @@ class LeafPlacingPart(Part):
     def of(cls, placing: LeafPlacing) -> LeafPlacingPart:
         """From a placing."""
         return cls(
-            joint_line_mm=placing.joint_line_mm,
-            outline_mm=placing.outline_mm,
+            joint_line_mm=point_list(placing.joint_line_mm),
+            outline_mm=point_list(placing.outline_mm),
             planing_mm=PlaningPart(
                 end1=placing.planing_end1_mm, end2=placing.planing_end2_mm, most=placing.planing_most_mm
             ),

@@ -55,6 +55,6 @@ def _laid_under(face: FlatLeaf, other: FlatLeaf, found: Registration) -> FlatLea
         np.asarray(corners - 0.5, dtype=np.float32), np.asarray(there - 0.5, dtype=np.float32)
     )
     back = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    rgb = cv2.warpAffine(other.rgb, matrix, (width, height), flags=back)
+    rgb = np.asarray(cv2.warpAffine(other.rgb, matrix, (width, height), flags=back), dtype=np.uint8)
     wood = cv2.warpAffine(other.wood.astype(np.uint8), matrix, (width, height), flags=back) > 0
     return replace(face, rgb=rgb, wood=wood, warnings=other.warnings)
