@@ -55,8 +55,8 @@ def marker_plane(rgb, tags):
 def square_corners(rgb, tags):
     """The 24 inner corners, mm and px: OpenCV's corner finder started where the marker plane puts them.
 
-    It looks as far around each corner as the nearest marker allows (10 to 18 px here): a window of a few px sees
-    too little of edges blurred over two or three, and 8 x 8 px leave 0.29 mm rms where this leaves 0.17.
+    It looks as far around each corner as the nearest marker allows (10 to 18 px here): a window of a few px
+    sees too little of edges blurred over two or three; 8 x 8 px leave 0.29 mm rms where this leaves 0.17.
     """
     plane, _, markers_px = marker_plane(rgb, tags)
     x, y = np.meshgrid(np.arange(1, COLUMNS), np.arange(1, ROWS))
@@ -65,12 +65,10 @@ def square_corners(rgb, tags):
     clear = np.abs(markers_px[None] - start[:, None]).max(axis=2).min(axis=1) - BLUR_PX
     stop = (cv2.TERM_CRITERIA_EPS + cv2.TERM_CRITERIA_MAX_ITER, 50, 0.001)
     gray = cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY)
-    found = [
-        cv2.cornerSubPix(
-            gray, (at - 0.5).astype(np.float32)[None, None], (int(half), int(half)), (-1, -1), stop
-        )
-        for at, half in zip(start, clear, strict=True)
-    ]
+    found = []
+    for at, half in zip(start - 0.5, clear.astype(int), strict=True):
+        guess = at.astype(np.float32).reshape(1, 1, 2).copy()
+        found.append(cv2.cornerSubPix(gray, guess, (int(half), int(half)), (-1, -1), stop))
     found_px = np.reshape(found, (-1, 2)).astype(float) + 0.5
     return corners_mm, found_px, np.linalg.norm(found_px - start, axis=1)
 
