@@ -13,7 +13,7 @@ import numpy as np
 
 from seamlight.layout.figure import ACROSS_PX_PER_MM, Figure, Lines, blurred
 from seamlight.layout.lean import Lean, lean_shift
-from seamlight.layout.match import match_number
+from seamlight.layout.match import likeness
 from seamlight.layout.pair import Registration
 from seamlight.layout.search import Ground, Start
 from seamlight.photo.flat import Mask, Points
@@ -37,7 +37,7 @@ class Fit:
     registration: Registration  # match not yet set
     laid: Lines  # (h, w)
     kept: Mask  # (h, w), wood of both leaves
-    likeness: float  # the match number
+    likeness: float  # at the sharpest look
 
 
 def fine_fit(figure_a: Figure, ground: Ground, start: Start) -> Fit:
@@ -70,8 +70,8 @@ def fine_fit(figure_a: Figure, ground: Ground, start: Start) -> Fit:
             normal, wish = rows.equations(here, amounts, free)
     laid, kept = ground.lay(start.registration, terms.shift(amounts, 1))
     kept &= figure_a.wood()
-    likeness = match_number(figure_a.values(), laid, kept)
-    return Fit(_folded(start.registration, amounts, terms), laid, kept, likeness)
+    alike = likeness(figure_a.values(), laid, kept)
+    return Fit(_folded(start.registration, amounts, terms), laid, kept, alike)
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,6 +8,7 @@ from seamlight.layout.figure import Figure, figure_of
 from seamlight.layout.fit import Fit, fine_fit
 from seamlight.layout.fixed import fixed_by
 from seamlight.layout.lean import Lean
+from seamlight.layout.match import match_number
 from seamlight.layout.pair import Registration
 from seamlight.layout.search import Ground, Start, Way, starts
 from seamlight.photo.flat import FlatLeaf
@@ -19,6 +20,7 @@ _GOOD = 0.85  # a fit this good need not be tried from elsewhere
 _TRIES = 4
 _NEAR_BEST = 0.75  # share of the best coarse score from which another start is tried
 _HOPEFUL = 0.2  # a coarse score that strangers seldom reach
+_PROMISING = 0.3  # a fit that strangers seldom reach
 _ASIDE_MM = 20.0
 _RIVAL = 0.6  # share of the best coarse score from which another way is worth a fine fit
 _ALIKE = 0.02  # two ways whose matches differ by less can't be told apart
@@ -44,14 +46,14 @@ def register_figures(a: Figure, b: Figure) -> Registration:
     ways = _worth_a_fit(found)
     fits = {way: _best_fit(a, ground, [s for s in found if s.way == way]) for way in ways}
     best = max(fit.likeness for fit in fits.values())
-    match = min(max(best, 0.0), 1.0)
+    alike = [way for way in _WAY_ORDER if way in fits and fits[way].likeness > best - _ALIKE]
+    fit = fits[alike[0]]
+    match = min(max(match_number(a.values(), fit.laid, fit.kept), 0.0), 1.0)
     if match < NONE_BELOW:
         return Registration(
             match, slide_mm=None, across_mm=None, rotate_deg=None, warnings=(_no_pair(match),)
         )
-    alike = [way for way in _WAY_ORDER if way in fits and fits[way].likeness > best - _ALIKE]
-    fit = fits[alike[0]]
-    return _with_words(replace(fit.registration, match=min(fit.likeness, 1.0)), fit, a, alike)
+    return _with_words(replace(fit.registration, match=match), fit, a, alike)
 
 
 def _worth_a_fit(found: list[Start]) -> list[Way]:
@@ -80,7 +82,7 @@ def _best_fit(figure_a: Figure, ground: Ground, tries: list[Start]) -> Fit:
     for start in tries[1 : _TRIES if tries[0].score > _HOPEFUL else 2]:
         if start.score >= _NEAR_BEST * tries[0].score:
             tried(start)
-    if best.likeness > NONE_BELOW:
+    if best.likeness > _PROMISING:
         lean = from_start.lean
         for aside_mm in (-_ASIDE_MM, _ASIDE_MM):
             tried(replace(from_start, lean=Lean(lean.pith_mm + aside_mm, 0.75 * lean.spread_mm)))
@@ -120,6 +122,6 @@ def _words(way: Way) -> str:
 
 def _no_pair(match: float) -> str:
     return (
-        f"match {match:.2f}: the two figures don't agree; these leaves are no pair (flat-sawn leaves may disagree "
-        "where one shows its other face: photograph both sawn faces)"
+        f"match {match:.2f}: the two figures don't agree; these leaves are no pair (flat-sawn leaves may "
+        "disagree where one shows its other face: photograph both sawn faces)"
     )
