@@ -114,6 +114,14 @@ def test_optional_measures_reach_the_shape(tmp_path: Path) -> None:
     assert half_width_at(outline, y)[0] > half_width_at(load(written(tmp_path, BODY)), y)[0] + 0.5
 
 
+def test_a_cutaway_is_cut_on_its_side(tmp_path: Path) -> None:
+    cut = {"side": "Left", "depth": 80, "width": "60 mm", "horn radius": 25}
+    outline = load(written(tmp_path, {**BODY, "cutaway": cut}))
+    assert outline.left_half_mm is not None
+    wide, narrow = (half_width_at(outline, np.array([40.0]), side)[0] for side in ("right", "left"))
+    assert narrow < 40 < wide
+
+
 def test_a_drawing_with_its_own_zones(tmp_path: Path) -> None:
     (tmp_path / "shapes").mkdir()
     dxf(tmp_path / "shapes" / "body.dxf", polyline(HALF / 10), units=0)
@@ -165,6 +173,10 @@ def test_a_drawing_with_its_own_zones(tmp_path: Path) -> None:
         ({"drawing": "body.png"}, "names no DXF or SVG file"),
         ({"drawing": 3}, "drawing: is no text"),
         ({**BODY, "drawing unit": "mm"}, "without 'drawing'"),
+        ({**BODY, "cutaway": {"depth": 80, "width": 60}}, "own.json: cutaway: 'side' is missing"),
+        ({**BODY, "cutaway": {"side": "treble", "depth": 80, "width": 60}}, "write left or right"),
+        ({**BODY, "cutaway": {"side": "left", "depth": 8, "width": 60}}, "perhaps 80 mm"),
+        ({**BODY, "cutaway": {"side": "left", "depth": 80, "width": 100}}, "own.json: no fair cutaway"),
         ("{", "is no JSON file"),
         ("[" * 5000, "is no JSON file"),
         ("[1]", "should hold one object"),

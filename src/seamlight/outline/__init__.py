@@ -15,13 +15,14 @@ from seamlight.outline.measure import (
     widths,
     zone_polygons,
 )
-from seamlight.outline.measures import Measures
+from seamlight.outline.measures import Cutaway, Measures
 from seamlight.outline.parametric import draw, named, names
 from seamlight.outline.shape import Outline, Zones
 from seamlight.outline.zones import for_back
 
 __all__ = [
     "SUFFIXES",
+    "Cutaway",
     "Measures",
     "Outline",
     "Zones",

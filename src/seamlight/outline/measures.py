@@ -11,6 +11,16 @@ from seamlight.mistake import Mistake
 
 
 @dataclass(frozen=True)
+class Cutaway:
+    """A rounded cutaway in one half; mm."""
+
+    side: Literal["left", "right"]  # seen from the front with the neck up
+    depth_mm: float  # from the neck end to the bottom of the hollow, along the body
+    width_mm: float  # from the end of the neck flat to the horn's tip, across
+    horn_radius_mm: float = 27.0  # the least on the horn, of 20 to 35; common practice, no source
+
+
+@dataclass(frozen=True)
 class Measures:
     """A body by its widths: full widths and where they lie, y from the neck end; mm."""
 
@@ -27,6 +37,7 @@ class Measures:
     shoulder_fullness: float | None = None  # exponent of the superellipse through the shoulder's middle
     lower_fullness: float | None = None  # the same from the lower bout to the tail
     tail_radius_mm: float | None = None  # on the centre line; the larger, the flatter the tail
+    cutaway: Cutaway | None = None
     body_joint: Literal[12, 14] = 14  # the fret at the neck end
     scale_mm: float = 645.16  # nut to twelfth fret twice, before compensation
     strings: Literal["steel", "nylon"] = "steel"
@@ -46,6 +57,12 @@ class Measures:
                 "the waist must be narrower than both bouts, the neck flat narrower than the upper bout",
                 where=self.name,
                 do="check the widths",
+            )
+        if self.cutaway is not None and self.cutaway.depth_mm > self.waist_at_mm - 40:
+            raise Mistake(
+                f"a cutaway {self.cutaway.depth_mm:.4g} mm deep leaves no horn above the waist",
+                where=self.name,
+                do=f"make it at most {self.waist_at_mm - 40:.4g} mm deep",
             )
 
 

@@ -5,14 +5,14 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, cast
+from typing import Any, Literal, cast
 
 from seamlight.mistake import Mistake
 from seamlight.outline.drawing import DrawnUnit
 from seamlight.outline.drawn import drawn_shape, nearest_size
 from seamlight.outline.fields import Fields
 from seamlight.outline.measure import LENGTH_RANGE_MM, LOWER_BOUT_RANGE_MM
-from seamlight.outline.measures import Measures
+from seamlight.outline.measures import Cutaway, Measures
 from seamlight.outline.parametric import draw, named
 from seamlight.outline.shape import Outline
 from seamlight.outline.zones_said import said_zones
@@ -34,6 +34,7 @@ _SHAPE = (
     "shoulder fullness",
     "lower bout fullness",
     "tail radius",
+    "cutaway",
 )
 FIELDS = ("name", *_SHAPE, "zones", "drawing", "drawing unit")
 
@@ -110,6 +111,25 @@ def _measures(fields: Fields, stem: str) -> Measures:
         shoulder_fullness=fields.number("shoulder fullness", 1.8, 3.0),
         lower_fullness=fields.number("lower bout fullness", 1.8, 3.0),
         tail_radius_mm=fields.length_mm("tail radius", 60, 5000),
+        cutaway=_cutaway(fields),
+    )
+
+
+def _cutaway(fields: Fields) -> Cutaway | None:
+    if "cutaway" not in fields:
+        return None
+    cut = Fields(fields.raw("cutaway"), ("side", "depth", "width", "horn radius"), f"{fields.where}: cutaway")
+    side = cast(Literal["left", "right"] | None, cut.word("side", ("left", "right")))
+    if side is None:
+        raise Mistake(
+            "'side' is missing", where=cut.where, do="write left or right, seen from the front, neck up"
+        )
+    radius_mm = cut.length_mm("horn radius", 15, 60)
+    return Cutaway(
+        side,
+        cut.needed_mm("depth", 40, 160),
+        cut.needed_mm("width", 30, 140),
+        Cutaway.horn_radius_mm if radius_mm is None else radius_mm,
     )
 
 
