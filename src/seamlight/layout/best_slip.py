@@ -205,6 +205,6 @@ def _roomiest_place(half: Half, own: _Own, turner: Turner) -> tuple[float, Place
     for most, place in sorted(own.places, key=lambda p: -p[0]):
         if most <= best:
             break
-        rooms.append((room_on_grid(half, place, turner), place))
+        rooms.append((room_on_grid(half, place, turner).spare_mm, place))
         best = max(best, rooms[-1][0])
     return max(rooms, key=lambda room: room[0])

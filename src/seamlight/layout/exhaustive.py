@@ -123,7 +123,7 @@ def _found(domain: Domain, spot: Spot) -> Found:
     halves = (domain.a, domain.b)
     key = pair_key(judge(domain.a, places[0]), judge(domain.b, places[1]), spot.moved_mm)
     spare = min(spare_by_shapely(h, p) for h, p in zip(halves, places, strict=True))
-    return Found(spot, replace(key, tight=-spare))
+    return Found(spot, replace(key, tight=-int(rounded(np.array(spare), 100.0))))
 
 
 def layer(half: Half, tilt_deg: float, offsets: range, shifts: range, shortness: bool = False) -> Layer:

@@ -81,6 +81,11 @@ class Room(NamedTuple):
     struck_mm: float
 
     @property
+    def end_spare_mm(self) -> float:
+        """Room beyond the worse end."""
+        return min(self.neck_spare_mm, self.tail_spare_mm)
+
+    @property
     def short(self) -> int:
         """What is short beside the outline and at the worse end, hundredths of a millimetre; 0: it fits."""
         if self.joint_slack_mm < -TOUCH_MM:
@@ -146,7 +151,8 @@ def pair_key(a: Verdict, b: Verdict, from_registered_mm: float) -> Key:
         zone=max(a.worst_zone, b.worst_zone),
         grain=int(rounded(np.array(max(abs(a.seam_deg), abs(b.seam_deg))), 10.0)),
         lost=int(missing),
-        tight=-min(a.room.spare_mm, b.room.spare_mm),
+        tight=-int(rounded(np.array(min(a.room.spare_mm, b.room.spare_mm)), 100.0)),
+        flush=-min(a.room.end_spare_mm, b.room.end_spare_mm),
     )
 
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from seamlight.layout.domain import Domain, Found
 from seamlight.layout.inside import flaws_inside, grain_inside, placing_of
-from seamlight.layout.judge import Verdict
 from seamlight.layout.opening import Edge, Face, LayoutSettings, Opening
 from seamlight.layout.pieces import TOUCH_MM
 from seamlight.layout.reasons import Told, reasons_of
@@ -35,16 +34,17 @@ def opening_of(way: Way, outline: Outline, settings: LayoutSettings, told: Told)
     a, b = verdicts(domain, spot)
     other: Edge = "right" if way.a_is == "left" else "left"
     spare = _zeroed(min(a.room.spare_mm, b.room.spare_mm))
-    end_spare = _zeroed(min(_at_ends(a), _at_ends(b)))
+    end_spare = _zeroed(min(a.room.end_spare_mm, b.room.end_spare_mm))
     shown, parts = score_parts(key, (a, b), halves, spot.moved_mm)
-    least = min(spare, end_spare)
+    # the body may be slid along to be clear of one end: what is marginal is the length as a whole
+    slide_room = min((v.room.neck_spare_mm + v.room.tail_spare_mm) / 2 for v in (a, b))
     opening = Opening(
         joint_edge=way.joint_edge,
         neck_end=1 if way.neck_end == 1 else 2,
         show_face=way.show_face,
         a_is=way.a_is,
         fits=key.short == 0,
-        marginal=told.scale_error_mm > 0 and abs(least) <= told.scale_error_mm,
+        marginal=told.scale_error_mm > 0 and min(abs(spare), abs(slide_room)) <= told.scale_error_mm,
         score=shown,
         parts=parts,
         reasons=(),
@@ -66,10 +66,6 @@ def opening_of(way: Way, outline: Outline, settings: LayoutSettings, told: Told)
         remedies=(),
     )
     return reasons_of(opening, settings, told, key)
-
-
-def _at_ends(verdict: Verdict) -> float:
-    return min(verdict.room.neck_spare_mm, verdict.room.tail_spare_mm)
 
 
 def _zeroed(mm: float) -> float:

@@ -18,7 +18,6 @@ from seamlight.layout.pair import Leaf, Registration
 from seamlight.layout.reasons import Told
 from seamlight.layout.refine import refined
 from seamlight.layout.remedies import with_remedies
-from seamlight.layout.score import Key
 from seamlight.layout.side import Side, side_a, side_b, size_of
 from seamlight.layout.sound import all_flaws
 from seamlight.mistake import Mistake
@@ -65,7 +64,7 @@ def lay_out(
         for end in ENDS
         for way in _ways(sides, outline, settings, registration, turner, edge, end, other_faces)
     ]
-    ways.sort(key=lambda way: _order(way.found.key))
+    ways.sort(key=lambda way: replace(way.found.key, flush=0.0))
     told = _told(a, b, outline, settings)
     openings = [opening_of(way, outline, settings, told) for way in ways]
     offered = [named(name) for name in names()] if smaller is None else list(smaller)
@@ -170,11 +169,6 @@ def _ways(
             ) from nothing
         found.append(Way(domain, best, edge, end, face, half))
     return found
-
-
-def _order(key: Key) -> Key:
-    """The key, with room counted in tenths so that a hair does not order openings."""
-    return replace(key, tight=round(key.tight, 3))
 
 
 def _told(a: Leaf, b: Leaf, outline: Outline, settings: LayoutSettings) -> Told:

@@ -11,7 +11,7 @@ from seamlight.layout.opening import LayoutSettings
 
 _STEPS = (1.0, 0.4, 0.1)  # of half a grid step
 _TILT_DEG, _LENGTH_MM = 0.05, 0.25
-_WIN_MM = 1e-4  # a place is better for its room alone only by more than this
+_WIN_MM = 0.05  # a place is better for its room at the ends alone only by more than this
 
 
 def refined(domain: Domain, found: Found, settings: LayoutSettings) -> Found:
@@ -61,7 +61,7 @@ def settled(domain: Domain, spot: Spot) -> Found:
 
 
 def _better(one: Found, other: Found) -> bool:
-    return one.key < replace(other.key, tight=other.key.tight - _WIN_MM)
+    return one.key < replace(other.key, flush=other.key.flush - _WIN_MM)
 
 
 def _around(domain: Domain, spot: Spot, share: float, settings: LayoutSettings) -> Iterator[Spot]:

@@ -36,7 +36,8 @@ class Key:
     zone: int  # the worst zone a flaw falls in, index into ZONES
     grain: int  # tenths of a degree at the seam, the worse leaf
     lost: int  # 2000 less the remaining parts in twentieths of a point
-    tight: float  # less spare, mm
+    tight: int  # less spare, hundredths of a millimetre
+    flush: float  # less the room at the ends, mm: of places that tie in all else, the one in the middle
 
     @property
     def rest(self) -> float:
@@ -160,5 +161,5 @@ def shown(key: Key) -> Shown:
     floor, band = _BANDS[key.zone]
     above, here = (1 / (1 + n / _GRAIN_HALVES_AT) for n in (key.grain, key.grain + 1))
     step = band * (above - here) / (_MOST_REST + 1)
-    spare = max(0.0, -key.tight)
+    spare = max(0.0, -key.tight / 100)
     return Shown(30.0, floor - 30.0, band * here, step * (_MOST_REST - key.lost), step * spare / (spare + 10))

@@ -51,7 +51,7 @@ def score_parts(
                 rest, (STRAIGHT, TIGHT, QUARTERED, EVEN, LITTLE_PLANED, FIGURE), strict=True
             )
         ),
-        ("room to spare", points.room, f"{max(0.0, -key.tight):.1f} mm beside the outline"),
+        ("room to spare", points.room, f"{max(0.0, -key.tight / 100):.1f} mm beside the outline"),
     )
     return points.total, parts
 

@@ -22,8 +22,8 @@ _MOST_WING_MM = 45.0
 
 _TONE = (
     "glued by its straight outer edge it must be turned over or spun, and its runout then runs the other "
-    "way, so it may show lighter or darker; to match the tone slide the same leaf's offcut down unturned and true "
-    "its inner, curved side as the glue edge"
+    "way, so it may show lighter or darker; to match the tone slide the same leaf's offcut down unturned "
+    "and true its inner, curved side as the glue edge"
 )
 
 
