@@ -31,7 +31,7 @@ def add_common(parser: argparse.ArgumentParser, *, json_too: bool = True) -> Non
         "--units",
         choices=("mm", "inch"),
         default="mm",
-        help="what lengths are shown in, and what a bare number typed means (default mm)",
+        help="what lengths are shown in (default mm); a bare number typed is always mm",
     )
 
 
@@ -92,7 +92,7 @@ def add_placing(parser: argparse.ArgumentParser) -> None:
 def read_settings(args: argparse.Namespace, *, flaws: bool = True) -> ReadSettings:
     """The reading options as values."""
     return ReadSettings(
-        scale=parse_scale(args.scale, unit=args.units),
+        scale=parse_scale(args.scale),
         thickness_mm=length(args, "thickness"),
         turn=args.turn,
         flaws=flaws,
@@ -141,7 +141,7 @@ def length(args: argparse.Namespace, name: str) -> float | None:
     if text is None:
         return None
     try:
-        return parse_length(text, unit=args.units)
+        return parse_length(text)
     except Mistake as mistake:
         raise Mistake(mistake.what, where=f"--{name.replace('_', '-')} {text}", do=mistake.do) from mistake
 

@@ -10,8 +10,13 @@ from typing import Any, Literal
 from seamlight.grain.assemble import read_leaf
 from seamlight.grain.flaws import find_flaws
 from seamlight.grain.reading import Reading
+from seamlight.mistake import Mistake
 from seamlight.photo import ScaleSpec, lay_flat, open_picture
 from seamlight.photo.flat import FlatLeaf
+from seamlight.units import likely_slip
+
+# from a finished plate to a rough-sawn leaf; common practice, no source
+LEAST_THICK_MM, MOST_THICK_MM = 1.0, 12.0
 
 
 @dataclass(frozen=True)
@@ -22,6 +27,18 @@ class ReadSettings:
     thickness_mm: float | None = None
     turn: int | None = None  # quarter turns clockwise; None: by the grain
     flaws: bool = True  # look for flaws
+
+    def __post_init__(self) -> None:
+        """Catch a decimal or unit slip in the thickness before it bends the scale.
+
+        Raises:
+            Mistake: no leaf is that thick.
+        """
+        thickness = self.thickness_mm
+        if thickness is None or LEAST_THICK_MM <= thickness <= MOST_THICK_MM:
+            return
+        slip = likely_slip(thickness, LEAST_THICK_MM, MOST_THICK_MM)
+        raise Mistake(slip or f"{thickness} mm", where="thickness", do="say it again with its unit")
 
 
 def read_flat(
