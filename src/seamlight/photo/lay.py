@@ -15,9 +15,9 @@ from seamlight.photo.open_pair import PAIR_WIDTH, split_pair
 from seamlight.photo.picture import Picture
 from seamlight.photo.scale import ScaleSpec
 from seamlight.photo.scaling import Scaling, scaling_of
-from seamlight.photo.tags import find_tags
+from seamlight.photo.tags import FoundTag, find_tags, sheets_are_whole
 
-_SMALL_SIDE_PX = 1400
+_SMALL_SIDE_PX = 900  # at least, of the picture that is looked at first
 _NUMBER = {2: "two", 3: "three", 4: "four", 5: "five"}
 
 
@@ -43,9 +43,9 @@ def lay_flat(
     """
     _check_thickness(thickness_mm, picture.name)
     rgb = picture.rgb
-    shrink = max(1, round(max(rgb.shape[:2]) / _SMALL_SIDE_PX))
-    small = shrunk(rgb, shrink)
-    tags = [] if spec.how == "dpi" else find_tags(rgb, small, shrink)
+    halves = _halves(rgb)
+    small = halves[-1]
+    tags = _tags(rgb, halves, spec)
     scaling = scaling_of(picture, spec, tags, thickness_mm)
     found = cut_out(
         rgb,
@@ -61,13 +61,27 @@ def lay_flat(
     return tuple(_flat(rgb, scaling, one, turns, size_px) for one in shown)
 
 
-def shrunk(rgb: Rgb, shrink: int) -> Rgb:
-    """The picture a whole number of times smaller; what is left over at the right and bottom is dropped."""
-    if shrink == 1:
-        return rgb
-    height, width = rgb.shape[0] // shrink, rgb.shape[1] // shrink
-    whole = rgb[: height * shrink, : width * shrink]
-    return np.asarray(cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
+def _halves(rgb: Rgb) -> list[Rgb]:
+    """The picture, and its halves and quarters and so on; an odd row or column at the end is dropped."""
+    halves = [rgb]
+    while max(halves[-1].shape[:2]) >= 2 * _SMALL_SIDE_PX:
+        height, width = (side // 2 for side in halves[-1].shape[:2])
+        whole = halves[-1][: 2 * height, : 2 * width]
+        halves.append(np.asarray(cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA), np.uint8))
+    return halves
+
+
+def _tags(rgb: Rgb, halves: list[Rgb], spec: ScaleSpec) -> list[FoundTag]:
+    """The tags in the picture: a quick look, and a thorough one where it leaves a sheet in part or unseen."""
+    if spec.how == "dpi":
+        return []
+    least = len(halves) - 1
+    tags = find_tags(rgb, halves[least], 2**least, quick=True)
+    if sheets_are_whole(tags):
+        return tags
+    finer = max(least - 1, 0) if spec.how == "tags" else least
+    more = find_tags(rgb, halves[finer], 2**finer)
+    return more if len(more) >= len(tags) else tags
 
 
 def _flat(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
 import cv2
@@ -9,13 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from seamlight.photo.flat import Points, Rgb
-from seamlight.photo.target import TAG_CELLS, Paper, place_of_tag, tag_dictionary, target_sheet
+from seamlight.photo.target import SLOTS, TAG_CELLS, Paper, place_of_tag, tag_dictionary, target_sheet
 
 Array = NDArray[np.float64]
 
 _SAMPLES_ALONG = 24
 _SAMPLES_ACROSS = 33
 _ROUGH_DOUBT = 0.7  # px, of a corner of the shrunken picture
+_WINDOW_PX = 13
+# ITU-R BT.601
+_GRAY = np.array([[0.299, 0.587, 0.114]])
 _CORNER_FREE = 0.12  # part of a side left out at either end, where the next side's blur reaches
 
 
@@ -51,67 +55,91 @@ class FoundSheet:
 
 
 def find_tags(
-    rgb: Rgb, small: Rgb, shrink: int, dictionary: cv2.aruco.Dictionary | None = None, cells: int = TAG_CELLS
+    rgb: Rgb,
+    small: Rgb,
+    shrink: int,
+    dictionary: cv2.aruco.Dictionary | None = None,
+    cells: int = TAG_CELLS,
+    *,
+    quick: bool = False,
 ) -> list[FoundTag]:
-    """Tags found in the picture made `shrink` times smaller, their corners measured in the full one."""
-    detector = cv2.aruco.ArucoDetector(dictionary if dictionary is not None else tag_dictionary())
-    gray = cv2.cvtColor(small, cv2.COLOR_RGB2GRAY)
-    corners, ids, _ = detector.detectMarkers(gray)
+    """Tags found in the picture made `shrink` times smaller, their corners measured in the full one.
+
+    Args:
+        rgb: the photograph.
+        small: the same, `shrink` times smaller.
+        shrink: a whole number.
+        dictionary: the family of the tags; None: that of the target sheets.
+        cells: of a side of a tag, border included.
+        quick: one threshold instead of OpenCV's three: enough for tags in even light.
+    """
+    how = cv2.aruco.DetectorParameters()
+    if quick:
+        how.adaptiveThreshWinSizeMin = how.adaptiveThreshWinSizeMax = _WINDOW_PX
+    detector = cv2.aruco.ArucoDetector(dictionary if dictionary is not None else tag_dictionary(), how)
+    corners, ids, _ = detector.detectMarkers(cv2.cvtColor(small, cv2.COLOR_RGB2GRAY))
     if ids is None:
         return []
-    rough = [np.asarray((np.reshape(found, (4, 2)) + 0.5) * shrink, np.float64) for found in corners]
+    rough = (np.reshape(np.asarray(corners, np.float64), (-1, 4, 2)) + 0.5) * shrink
+    places, doubts = _measured(rgb, rough, cells, shrink)
     return [
-        _measure(rgb, int(tag_id), at, cells, shrink) for tag_id, at in zip(np.ravel(ids), rough, strict=True)
+        FoundTag(int(tag_id), at, float(doubt))
+        for tag_id, at, doubt in zip(np.ravel(ids), places, doubts, strict=True)
     ]
 
 
-def _measure(rgb: Rgb, tag_id: int, corners: Points, cells: int, shrink: int) -> FoundTag:
-    """The tag with its corners where lines fitted to its four sides meet, or as found where that fails."""
-    side = float(np.mean(np.linalg.norm(np.roll(corners, -1, axis=0) - corners, axis=1)))
-    pad = side / 3 + 4 * shrink
-    low = np.maximum(np.floor(corners.min(axis=0) - pad), 0).astype(int)
-    high = np.minimum(np.ceil(corners.max(axis=0) + pad), (rgb.shape[1], rgb.shape[0])).astype(int)
-    patch = np.ascontiguousarray(rgb[low[1] : high[1], low[0] : high[0]])
-    gray = cv2.cvtColor(patch, cv2.COLOR_RGB2GRAY).astype(np.float32)
-    local = np.asarray(corners - low, np.float64)
-    doubt = _ROUGH_DOUBT * shrink
+def sheets_are_whole(tags: list[FoundTag]) -> bool:
+    """Whether there is a sheet, and of every sheet seen all the tags."""
+    count = Counter(
+        (place.paper, place.number) for place in (place_of_tag(tag.id) for tag in tags) if place is not None
+    )
+    return bool(count) and all(seen % SLOTS == 0 for seen in count.values())
+
+
+def _measured(rgb: Rgb, rough: Array, cells: int, shrink: int) -> tuple[Array, Array]:
+    """Corners (n, 4, 2) where lines through the sides meet, or as found where that fails; doubts (n,)."""
+    corners, doubt = rough.copy(), np.full(len(rough), _ROUGH_DOUBT * shrink)
+    cell_px = np.linalg.norm(np.roll(rough, -1, axis=1) - rough, axis=2).mean(axis=1) / cells
+    going = np.arange(len(rough))
     for _ in range(2):
-        refined = _corners_from_sides(gray, local, side / cells)
-        if refined is None or np.abs(refined[0] - local).max() > side / cells:
-            break
-        local, doubt = refined
-    return FoundTag(tag_id, local + low, doubt)
+        refined, refined_doubt, good = _corners_from_sides(rgb, corners[going], cell_px[going])
+        good &= np.abs(refined - corners[going]).max(axis=(1, 2)) <= cell_px[going]
+        going = going[good]
+        corners[going], doubt[going] = refined[good], refined_doubt[good]
+    return corners, doubt
 
 
-def _corners_from_sides(
-    gray: NDArray[np.float32], corners: Points, cell_px: float
-) -> tuple[Points, float] | None:
-    """Corners (4, 2) in the patch and their standard error; None where a side is no edge of a tag."""
+def _corners_from_sides(rgb: Rgb, corners: Array, cell_px: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
+    """Corners (n, 4, 2), their standard errors (n,), and (n,) False where a side is no edge of a tag."""
+    count = len(corners)
     along = np.linspace(_CORNER_FREE, 1 - _CORNER_FREE, _SAMPLES_ALONG)
-    reach = max(0.45 * cell_px, 2.5)
-    across = np.linspace(-reach, reach, _SAMPLES_ACROSS)  # negative inside the tag
-    ends = np.roll(corners, -1, axis=0)
-    direction = (ends - corners) / np.linalg.norm(ends - corners, axis=1, keepdims=True)
-    outward = np.stack([direction[:, 1], -direction[:, 0]], axis=1)
-    base = corners[:, None] + along[None, :, None] * (ends - corners)[:, None]
-    at = base[:, :, None] + across[None, None, :, None] * outward[:, None, None]
-    flat = at.reshape(4 * _SAMPLES_ALONG, _SAMPLES_ACROSS, 2).astype(np.float32) - 0.5
-    light = cv2.remap(gray, flat[..., 0], flat[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    light = light.reshape(4, _SAMPLES_ALONG, _SAMPLES_ACROSS)
+    reach = np.maximum(0.45 * cell_px, 2.5)[:, None, None]
+    across = reach * np.linspace(-1, 1, _SAMPLES_ACROSS)  # negative inside the tag
+    ends = np.roll(corners, -1, axis=1)
+    direction = (ends - corners) / np.linalg.norm(ends - corners, axis=2, keepdims=True)
+    outward = np.stack([direction[..., 1], -direction[..., 0]], axis=2)
+    base = corners[:, :, None] + along[:, None] * (ends - corners)[:, :, None]
+    at = base[:, :, :, None] + across[:, :, None, :, None] * outward[:, :, None, None]
+    flat = (at - 0.5).astype(np.float32).reshape(-1, _SAMPLES_ACROSS, 2)
+    seen = cv2.remap(rgb, flat[..., 0], flat[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    gray = cv2.transform(seen.astype(np.float32), _GRAY).reshape(count, 4, _SAMPLES_ALONG, _SAMPLES_ACROSS)
+    light = np.asarray(gray, np.float64)
 
     quarter = _SAMPLES_ACROSS // 4
     dark, bright = light[..., :quarter].mean(-1), light[..., -quarter:].mean(-1)
     contrast = bright - dark
-    if np.median(contrast) < 15:
-        return None
+    usual = np.median(contrast, axis=(1, 2))[:, None, None]
     # Where a step from dark to bright would stand that lets the same light through as the blurred edge does.
-    share = (light - dark[..., None]) / np.maximum(contrast, 1.0)[..., None]
-    offset = reach - 2 * reach * share.mean(-1)
-    shift, lean, doubt = _straight(along, offset, contrast > 0.5 * np.median(contrast))
-    starts = corners + (shift - lean * 0.5)[:, None] * outward
-    stops = ends + (shift + lean * 0.5)[:, None] * outward
-    meets = [_meet(starts[side - 1], stops[side - 1], starts[side], stops[side]) for side in range(4)]
-    return np.array(meets), max(float(np.median(doubt)), 0.02)
+    share = (light.mean(-1) - dark) / np.maximum(contrast, 1.0)
+    offset = reach - 2 * reach * share
+    shift, lean, doubt = _straight(
+        along, offset.reshape(-1, _SAMPLES_ALONG), (contrast > 0.5 * usual).reshape(-1, _SAMPLES_ALONG)
+    )
+    shift, lean, doubt = (value.reshape(count, 4) for value in (shift, lean, doubt))
+    starts = corners + (shift - lean * 0.5)[..., None] * outward
+    stops = ends + (shift + lean * 0.5)[..., None] * outward
+    meets = _meet(np.roll(starts, 1, axis=1), np.roll(stops, 1, axis=1), starts, stops)
+    return meets, np.maximum(np.median(doubt, axis=1), 0.02), usual.ravel() >= 15
 
 
 def _straight(along: Array, offset: Array, good: NDArray[np.bool_]) -> tuple[Array, Array, Array]:
@@ -119,15 +147,15 @@ def _straight(along: Array, offset: Array, good: NDArray[np.bool_]) -> tuple[Arr
 
     Args:
         along: (n,) places along a side, 0..1.
-        offset: (4, n) px outward.
-        good: (4, n) places with contrast enough.
+        offset: (m, n) px outward.
+        good: (m, n) places with contrast enough.
 
     Returns:
-        (4,) offset in the middle of the side, its change over the side, standard error at a corner.
+        (m,) offset in the middle of the side, its change over the side, standard error at a corner.
     """
     keep = np.where(good.sum(axis=1, keepdims=True) >= 6, good, True)
     place = np.broadcast_to(along - 0.5, offset.shape)
-    shift, lean, off = np.zeros(4), np.zeros(4), offset
+    shift, lean, off = np.zeros(len(offset)), np.zeros(len(offset)), offset
     for _ in range(3):
         weight = keep.astype(np.float64)
         count = np.maximum(weight.sum(axis=1), 1.0)
@@ -144,12 +172,17 @@ def _straight(along: Array, offset: Array, good: NDArray[np.bool_]) -> tuple[Arr
     return shift, lean, 2.0 * spread / np.sqrt(np.maximum(keep.sum(axis=1), 1))
 
 
-def _meet(one: Points, one_end: Points, other: Points, other_end: Points) -> Points:
-    """Where the lines through two pairs of points meet."""
-    steps = np.stack([one_end - one, other - other_end], axis=1)
-    if abs(np.linalg.det(steps)) < 1e-6:
-        return np.asarray((one_end + other) / 2)
-    return np.asarray(one + np.linalg.solve(steps, other - one)[0] * (one_end - one))
+def _meet(one: Array, one_end: Array, other: Array, other_end: Array) -> Array:
+    """Where the lines through two pairs of points meet, all (..., 2)."""
+    run, beside, gap = one_end - one, other_end - other, other - one
+    cross = _cross(run, beside)
+    parallel = np.abs(cross) < 1e-6
+    share = _cross(gap, beside) / np.where(parallel, 1.0, cross)
+    return np.asarray(np.where(parallel[..., None], (one_end + other) / 2, one + share[..., None] * run))
+
+
+def _cross(one: Array, other: Array) -> Array:
+    return np.asarray(one[..., 0] * other[..., 1] - one[..., 1] * other[..., 0])
 
 
 def group_sheets(tags: list[FoundTag]) -> list[FoundSheet]:

@@ -72,6 +72,7 @@ class TagPlace:
     slot: int
 
 
+@cache
 def target_sheet(paper: Paper = "a4", number: int = 1) -> TargetSheet:
     """The sheet of that paper and number; sheets of different paper or number share no tag.
 
