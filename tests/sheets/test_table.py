@@ -90,7 +90,7 @@ def test_what_holds_for_both_leaves_is_said_once(layout: Layout) -> None:
 
 def test_rack_table_names_everything() -> None:
     text = "\n".join(rack_lines(painted_rack()))
-    assert "cedar-00a + b" in text
+    assert "cedar-00 " in text
     assert "odd.jpg" in text
     assert "broken.jpg: cut off; copy it again" in text
     assert why_failed(Path("in/x.jpg"), "in/x.jpg: black") == "x.jpg: black"
@@ -112,7 +112,7 @@ def test_contact_sheet_names_every_pair_and_file(tmp_path: Path, pairs: int) -> 
     contact_sheet(rack, tmp_path / "c.pdf", paper="letter", made_on=date(2026, 11, 25))
     text = " ".join(" ".join(p.extract_text() for p in PdfReader(tmp_path / "c.pdf").pages).split())
     for i in range(pairs):
-        assert f"cedar-{i:02d}a + b" in text
+        assert f"cedar-{i:02d} " in text
     assert text.count("short by") >= pairs
     for name in ("odd.jpg", "broken.jpg", "match 0.86", "2026-11-25"):
         assert name in text

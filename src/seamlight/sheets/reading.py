@@ -107,17 +107,22 @@ def _follow(slope: RegularGridInterpolator, x: Points, y: float, end: float, ste
 
 
 def _names(picture: Image.Image, reading: Reading, scale: float) -> None:
-    """Each flaw's kind beside it, with its number in the list."""
+    """Each flaw's kind beside it, with its number in the list; lines per inch clear of them."""
+    named_at = []
     for number, flaw in enumerate(reading.flaws):
         outline = np.asarray(flaw.outline_mm) * scale
         x = float(np.clip(outline[:, 0].mean(), 50, picture.width - 50))
         y = float(outline[:, 1].min()) - TEXT * 0.7
         y = y if y > TEXT else float(outline[:, 1].max()) + TEXT * 0.8
         words_on_wood(picture, f"{number} {flaw.kind}", (x, y), TEXT * 0.85)
+        named_at.append(y)
+    heights = picture.height * np.array([0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8])
+    room = np.abs(heights[:, None] - np.array(named_at or [-np.inf])).min(axis=1)
+    clear = heights[int(np.argmax(np.minimum(room, 2.5 * TEXT)))]
     spacing = reading.spacing_mm
     for third, mm in enumerate((spacing.left, spacing.middle, spacing.right)):
         if mm:
-            at = (picture.width * (2 * third + 1) / 6, picture.height / 2)
+            at = (picture.width * (2 * third + 1) / 6, float(clear))
             tag(picture, f"{25.4 / mm:.0f} lpi", at, TEXT * 0.85)
 
 

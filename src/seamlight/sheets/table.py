@@ -156,10 +156,11 @@ def _pair_rows(pair: RackPair, units: Unit) -> list[list[str]]:
 
 
 def pair_name(pair: RackPair) -> str:
-    """Both files' names, the common part once: `cedar-01a + b`."""
+    """Both files' names, the common part once: `cedar-01`, `IMG_0012 + 3`."""
     a, b = pair.a.stem, pair.b.stem
     if len(a) == len(b) and a[:-1] == b[:-1] and len(a) > 1:
-        return f"{a} + {b[-1]}"
+        shared = a[:-1].rstrip("-_ ")
+        return shared if (a[-1] + b[-1]).lower() == "ab" and shared else f"{a} + {b[-1]}"
     return f"{a} + {b}"
 
 
