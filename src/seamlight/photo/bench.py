@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from seamlight.photo.flat import Mask, Rgb
 
+Array = NDArray[np.float64]
 Array32 = NDArray[np.float32]
 
 _DARK = 24.0  # added before the logarithm: below it the camera's noise rules
@@ -22,7 +23,9 @@ _LOG = np.log(np.arange(256, dtype=np.float32) + np.float32(_DARK))
 _SHADOW = 0.30  # how far a soft shadow may darken the bench, natural log, standard deviation
 _HALF_SHADE = 0.45  # of the light is left
 _LEAST_SPREAD, _MOST_SPREAD = 0.030, 0.11
-_SAMPLES = 4000
+_SAMPLES = 2500
+_PLAIN_AND_SHADED = np.array([[1.0, 1, 1, 0], [1, 1, 1, -1]])
+_SUM = np.array([[1.0, 1, 1]])
 NOT_BENCH = 4.0  # standard deviations from the bench
 
 
@@ -59,11 +62,22 @@ class Bench:
         off = colour.copy()
         for channel, (one, dx, dy, dxx, dxy, dyy) in enumerate(self.field.T):
             off[..., channel] -= (one + x * (dx + dxx * x)) + y * (dy + dyy * y) + y * (dxy * x)
-        plain = _mahalanobis(off, self.covariance)
-        way = self._shadow_way() * np.float32(self.shadow)
-        shaded = _mahalanobis(off, self.covariance + np.outer(way, way))
-        darker = off[..., 0] + off[..., 1] + off[..., 2] < 0
-        return np.asarray(np.where(darker, shaded, plain), np.float32)
+        parts = cv2.transform(off, self._parts())
+        plain, shaded = cv2.split(cv2.transform(cv2.multiply(parts, parts), _PLAIN_AND_SHADED))
+        darker = cv2.transform(off, _SUM) < 0
+        return np.asarray(np.sqrt(np.where(darker, np.maximum(shaded, 0.0), plain)), np.float32)
+
+    def _parts(self) -> NDArray[np.float64]:
+        """(4, 3) rows that make of an offset its three independent parts and what a shadow explains of it.
+
+        With S the covariance and v the shadow's way, by J. Sherman and W. Morrison, 1950:
+        d' (S + v v')^-1 d = d' S^-1 d - (v' S^-1 d)^2 / (1 + v' S^-1 v).
+        """
+        covariance = self.covariance.astype(np.float64)
+        way = self._shadow_way().astype(np.float64) * self.shadow
+        shadowed = np.linalg.solve(covariance, way)
+        white = np.linalg.inv(np.linalg.cholesky(covariance))
+        return np.vstack([white, shadowed / np.sqrt(1 + way @ shadowed)])
 
     def _shadow_way(self) -> Array32:
         """(3,) how a half-deep shadow moves the log colour, as a direction of mean 1.
@@ -94,7 +108,7 @@ class Ground:
 
 def log_colour(rgb: Rgb) -> Array32:
     """(h, w, 3) natural log of the colour."""
-    return np.asarray(_LOG[rgb], np.float32)
+    return np.asarray(cv2.LUT(rgb, _LOG), np.float32)
 
 
 def bench_guesses(colour: Array32, free: Mask) -> list[Bench]:
@@ -112,11 +126,12 @@ def bench_guesses(colour: Array32, free: Mask) -> list[Bench]:
     rows, columns = rows[pick], columns[pick]
     samples = np.ascontiguousarray(colour[rows, columns])
     x, y = (columns + 0.5) / width - 0.5, (rows + 0.5) / height - 0.5
-    places = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=1).astype(np.float32)
+    places = np.stack([np.ones_like(x), x, y, x * x, x * y, y * y], axis=1)
+    exact = samples.astype(np.float64)
     benches: list[Bench] = []
     taken: list[Mask] = []
     for seed in _main_colours(samples):
-        grown = _grow(places, samples, seed)
+        grown = _grow(places, exact, seed)
         if grown is None or any((grown[1] & other).sum() > 0.8 * (grown[1] | other).sum() for other in taken):
             continue
         benches.append(grown[0])
@@ -134,33 +149,26 @@ def _main_colours(samples: Array32, most: int = 5) -> list[Mask]:
     return sorted((one for one in found if one.mean() > 0.04), key=lambda one: -one.sum())
 
 
-def _grow(places: Array32, samples: Array32, seed: Mask) -> tuple[Bench, Mask] | None:
+def _grow(places: Array, samples: Array, seed: Mask) -> tuple[Bench, Mask] | None:
     """The bench that begins at the seed, and the samples that belong to it; None where it will not hold."""
-    member, field = seed, np.zeros((6, 3), np.float32)
-    spread = 0.0
-    for step in range(8):
-        terms = 1 if step == 0 else (3 if step < 4 else 6)
-        field = np.zeros((6, 3), np.float32)
-        field[:terms] = _least_squares(places[member][:, :terms], samples[member])
+    member, before, off = seed, seed, samples
+    field = np.zeros((6, 3))
+    for step, terms in enumerate((1, 3, 3, 3, 6, 6, 6, 6)):
+        if step > 5 and np.array_equal(member, before):
+            break
+        field = np.zeros((6, 3))
+        field[:terms] = _least_squares(places[member, :terms], samples[member])
         off = samples - places @ field
-        size = np.sqrt(np.mean(off**2, axis=1))
+        size = np.sqrt(np.einsum("ij,ij->i", off, off) / 3)
         spread = float(np.clip(1.4826 * np.median(size[member]), _LEAST_SPREAD, _MOST_SPREAD))
-        member = size < 2.5 * spread
+        before, member = member, size < 2.5 * spread
         if member.mean() < 0.03:
             return None
-    off = (samples - places @ field)[member]
-    covariance = np.cov(off.T) + np.eye(3) * 0.02**2
-    return Bench(field, covariance.astype(np.float32)), member
+    covariance = np.cov(off[member].T) + np.eye(3) * 0.02**2
+    return Bench(field.astype(np.float32), covariance.astype(np.float32)), member
 
 
-def _least_squares(terms: Array32, values: Array32) -> Array32:
+def _least_squares(terms: Array, values: Array) -> Array:
     ridge = 1e-3 * len(terms) * np.diag([0.0] + [0.01] * (terms.shape[1] - 1))
-    normal = terms.T.astype(np.float64) @ terms + ridge + 1e-9 * np.eye(terms.shape[1])
-    return np.linalg.solve(normal, terms.T.astype(np.float64) @ values).astype(np.float32)
-
-
-def _mahalanobis(off: Array32, covariance: Array32) -> Array32:
-    factor = np.linalg.inv(np.linalg.cholesky(covariance.astype(np.float64)))
-    white = cv2.transform(off, factor)
-    first, second, third = white[..., 0], white[..., 1], white[..., 2]
-    return np.asarray(np.sqrt(first * first + second * second + third * third), np.float32)
+    normal = terms.T @ terms + ridge + 1e-9 * np.eye(terms.shape[1])
+    return np.asarray(np.linalg.solve(normal, terms.T @ values))

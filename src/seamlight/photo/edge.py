@@ -25,8 +25,9 @@ Array32 = NDArray[np.float32]
 SideWidth = Callable[[Points, Points], Array]
 
 _STEP_PX = 0.5
-_GAMMA = 2.2  # sRGB, roughly: an edge is blurred by light, not by its code
-_LIGHT = (np.arange(256) / 255.0).astype(np.float32) ** np.float32(_GAMMA)
+_SUM = np.array([[1.0, 1, 1]])
+_ALONG = cv2.getGaussianKernel(5, 0.8, cv2.CV_32F)
+_SLOPE = gaussian_filter1d((np.arange(13) == 6).astype(np.float32), 1.6, order=1, mode="constant")
 
 
 def refine(
@@ -100,8 +101,10 @@ def _outer_edge(
     reach: float,
 ) -> Array:
     """(n,) where, coming from outside, the bench ends: the last crossing into what is not bench."""
-    at = ring[:, None] + across[None, :, None] * normal[:, None]
-    x, y = (np.asarray(at[..., axis] / size, np.float32) for axis, size in ((0, shape[1]), (1, shape[0])))
+    # The light hardly changes along a profile, so the bench is that of its middle.
+    x, y = (
+        np.asarray(ring[:, axis, None] / size, np.float32) for axis, size in ((0, shape[1]), (1, shape[0]))
+    )
     smooth = np.asarray(cv2.GaussianBlur(log_colour(coded), (0, 0), sigmaX=1.0, sigmaY=1.0), np.float32)
     far = ground.far_at(smooth, x, y)
     leaf = (far > NOT_BENCH) & (np.abs(across) <= reach + 2.5)[None]
@@ -114,14 +117,13 @@ def _within(across: Array, low: Array, high: Array) -> NDArray[np.bool_]:
     return (across[None] >= low[:, None]) & (across[None] <= high[:, None])
 
 
-def _steepness(coded: NDArray[np.uint8]) -> Array:
+def _steepness(coded: NDArray[np.uint8]) -> Array32:
     """(n, samples) how fast the light changes along each profile, all channels together."""
-    light = cv2.GaussianBlur(coded, (1, 5), sigmaX=0.01, sigmaY=0.8).astype(np.float32)
-    slope = gaussian_filter1d(light, 1.6, axis=1, order=1, mode="nearest")
-    return np.asarray(np.sqrt(np.sum(slope * slope, axis=2)), np.float64)
+    slope = cv2.sepFilter2D(coded, cv2.CV_32F, _SLOPE, _ALONG, borderType=cv2.BORDER_REPLICATE)
+    return np.asarray(np.sqrt(cv2.transform(cv2.multiply(slope, slope), _SUM)), np.float32)
 
 
-def _peak(steep: Array, across: Array) -> Array:
+def _peak(steep: Array32, across: Array) -> Array:
     """(n,) where each row is greatest, to a part of a step by a parabola."""
     peak = np.argmax(steep, axis=1)
     index = np.arange(len(steep))

@@ -154,7 +154,8 @@ def resampled(rgb: Rgb, to_photo: Callable[[Points], Points], size: tuple[int, i
     full = cv2.resize(grid, (across * step, down * step), interpolation=cv2.INTER_LINEAR)
     at = full[step : step + size[1], step : step + size[0]]
     part = rgb[low[1] : high[1], low[0] : high[0]]
-    laid = cv2.remap(part, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    whole, thirty_seconds = cv2.convertMaps(at[..., 0], at[..., 1], cv2.CV_16SC2)
+    laid = cv2.remap(part, whole, thirty_seconds, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(laid, np.uint8)
 
 

@@ -21,24 +21,30 @@ def paper_mask(colour: Array32, paper: list[Points], scale: Points) -> Mask:
         paper: corners (4, 2) px of each sheet in the photograph.
         scale: (2,) size of that picture over the photograph's.
     """
-    mask = np.zeros(colour.shape[:2], bool)
+    mask = np.zeros(colour.shape[:2], np.uint8)
+    size = np.array([colour.shape[1], colour.shape[0]])
     for corners in paper:
-        inside = _inside(corners, scale, colour.shape[:2])
-        white = _white(colour, inside)
+        low, high = (np.clip(side(corners * scale, axis=0), 0, size) for side in (np.min, np.max))
+        (left, top), (right, bottom) = np.floor(low).astype(int), np.ceil(high).astype(int)
+        part = colour[top:bottom, left:right]
+        if part.size == 0:
+            continue
+        inside = _inside(corners - (left, top) / scale, scale, part.shape[:2])
+        white = _white(part, inside)
         if white is None:
             continue
-        tint = colour - colour[..., 1:2] - (white - white[1])
-        mask |= inside & (np.abs(tint[..., 0] - tint[..., 2]) < _SAME_TINT)
+        warmth = part[..., 0] - part[..., 2] - (white[0] - white[2])
+        mask[top:bottom, left:right] |= (inside & (np.abs(warmth) < _SAME_TINT)).view(np.uint8)
     # The paper's rim mixes with the bench over a pixel.
-    return cv2.dilate(mask.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    return cv2.dilate(mask, np.ones((3, 3), np.uint8)) > 0
 
 
 def paper_bench(colour: Array32, paper: list[Points], scale: Points, near: Mask) -> Bench | None:
     """The paper as a bench of its own where a leaf lies across a sheet; None where none does."""
     for corners in paper:
         inside = _inside(corners, scale, colour.shape[:2])
-        white = _white(colour, inside)
-        if white is not None and bool((inside & near).any()):
+        white = _white(colour, inside) if bool((inside & near).any()) else None
+        if white is not None:
             field = np.zeros((6, 3), np.float32)
             field[0] = white
             return Bench(field, np.eye(3, dtype=np.float32) * np.float32(_SPREAD**2))
