@@ -10,7 +10,7 @@ from seamlight.photo.flat import Mask
 
 _BLURS_MM = ((0.0, 16.0), (0.3, 16.0))  # across and along
 _EVERY = 2  # rows
-_EVEN = 0.25  # power of the spectrum that is divided out: 0.5 would make all spacings count alike
+_EVEN = 0.3  # power of the spectrum that is divided out: 0.5 would make all spacings count alike
 _FLOOR = 0.02  # of the spectrum's peak
 _SMOOTH = 9  # px of the spectrum
 
@@ -35,7 +35,7 @@ def likeness(a: Lines, b: Lines, kept: Mask) -> float:
     """Correlation (-1..1) of two figures (h, w) laid on each other, where `kept`; 0 with nothing to compare.
 
     Rings of very even width look alike in any two logs: a comb laid on a comb. So the spacings that the two
-    figures hold most of count a little less, the rest a little more (half way to a whitened spectrum).
+    figures hold most of count a little less, the rest a little more (over half way to a whitened spectrum).
     """
     wood = kept[::_EVERY]
     spectra = [scipy.fft.rfft(lines[::_EVERY] * wood, axis=1) for lines in (a, b)]

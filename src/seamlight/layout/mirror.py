@@ -63,9 +63,10 @@ def _everywhere(flat: FlatLeaf, reach_mm: float, slip_mm: float) -> list[MirrorL
     The correlation for every slip at once is a product of spectra along the columns, summed over the columns
     on either side.
     """
-    reach, slip = max(round(reach_mm * flat.px_per_mm), 2), round(slip_mm * flat.px_per_mm)
+    reach = max(round(reach_mm * flat.px_per_mm), 2)
     lines = _mirrorable(flat, reach)
     height, width = lines.shape
+    slip = min(round(slip_mm * flat.px_per_mm), height // 2)
     length = scipy.fft.next_fast_len(height + slip, real=True)
     spectra = scipy.fft.rfft(lines, length, axis=0)
     energy = (lines * lines).sum(axis=0, dtype=np.float64)
@@ -84,7 +85,8 @@ def _everywhere(flat: FlatLeaf, reach_mm: float, slip_mm: float) -> list[MirrorL
             left, right = left + energy[one], right + energy[two]
         by_slip = scipy.fft.irfft(total, length, axis=0)
         slips = np.arange(-slip, slip + 1)
-        likeness = by_slip[slips] / (np.sqrt(left * right) + 1e-9)
+        overlap = (height - np.abs(slips)) / height  # share of the rows that still lie side by side
+        likeness = by_slip[slips] / (np.sqrt(left * right) * overlap[:, None] + 1e-9)
         best = likeness.argmax(axis=0)
         found += [
             MirrorLine(
