@@ -23,6 +23,10 @@ LEVEL_MM = 8.0  # figure broader than this is light or stain, not rings
 EVEN_MM = 30.0  # contrast is made even over this distance
 CLIP = 2.5  # a streak or a pore counts no more than this many deviations
 RIM_MM = 1.2  # of the wood's edge, chipped or in shadow, left out
+CELL_MM = 1.0  # in which level and contrast are reckoned
+LEAST_ROWS = 8
+STRIP_ROWS = 32
+MANY = 4  # columns that are taken together, so their number is a multiple
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,51 +43,111 @@ class Bands:
 
 
 def bands(rgb: Rgb, wood: Mask, px_per_mm: float) -> Bands:
-    """(h, w, 3) colours and (h, w) wood at a scale -> the figure in bands."""
+    """(h, w, 3) colours and (h, w) wood at a scale -> the figure in bands.
+
+    A band is a whole number of pixel rows; what is left over at the end, less than a band, is not looked at.
+    """
     height, width = wood.shape
-    rows = max(8, round(height / px_per_mm / BAND_MM))
-    columns = max(8, round(width / px_per_mm * min(px_per_mm, MOST_PX_PER_MM)))
-    row_mm, column_mm = height / px_per_mm / rows, width / px_per_mm / columns
-    gray = cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY)
-    size = (columns, rows)
-    light = cv2.resize(gray, size, interpolation=cv2.INTER_AREA).astype(np.float32)
-    share = cv2.resize(wood.view(np.uint8) * np.uint8(255), size, interpolation=cv2.INTER_AREA)
-    weight = _without_rim(share > 250, row_mm, column_mm)
+    tall = max(1, min(round(px_per_mm * BAND_MM), height // LEAST_ROWS))
+    columns = MANY * max(2, round(width / px_per_mm * min(px_per_mm, MOST_PX_PER_MM) / MANY))
+    row_mm, column_mm = tall / px_per_mm, width / px_per_mm / columns
+    light = _light(rgb, tall, columns)
+    size = (columns, len(light))
+    whole = np.asarray(cv2.resize(_whole_rows(wood, tall), size, interpolation=cv2.INTER_NEAREST), np.uint8)
+    weight = _without_rim(whole, row_mm, column_mm)
     return Bands(_figure(light, weight, row_mm, column_mm), weight, row_mm, column_mm)
 
 
 def coarser(read: Bands) -> Bands:
     """The same with rows twice as high."""
-    rows, columns = read.figure.shape
-    size = (columns, max(8, rows // 2))
-    figure, weight = (
-        np.asarray(cv2.resize(part, size, interpolation=cv2.INTER_AREA), np.float32)
-        for part in (read.figure, read.weight)
-    )
-    whole = np.asarray(weight > 0.99, np.float32)
-    return Bands(figure * whole, whole, read.row_mm * rows / size[1], read.column_mm)
+    rows = len(read.figure) // 2 * 2
+    if rows < 2 * LEAST_ROWS:
+        return read
+    whole = read.weight[0:rows:2] * read.weight[1:rows:2]
+    figure = (read.figure[0:rows:2] + read.figure[1:rows:2]) * (np.float32(0.5) * whole)
+    return Bands(figure, whole, 2 * read.row_mm, read.column_mm)
 
 
-def _without_rim(wood: NDArray[np.bool_], row_mm: float, column_mm: float) -> Float32:
+def every_other(read: Bands) -> Bands:
+    """Every other row alone: half the picture for a first look, no line smeared; y is off by half a row."""
+    if len(read.figure) < 2 * LEAST_ROWS:
+        return read
+    part = slice(0, len(read.figure) // 2 * 2, 2)
+    figure, weight = (np.ascontiguousarray(picture[part]) for picture in (read.figure, read.weight))
+    return Bands(figure, weight, 2 * read.row_mm, read.column_mm)
+
+
+def _light(rgb: Rgb, tall: int, columns: int) -> Float32:
+    """Lightness (rows, columns): the mean of every `tall` pixel rows, drawn to a number of columns.
+
+    Worked through in strips that stay in the processor's cache.
+    """
+    rows = len(rgb) // tall
+    light = np.empty((rows, columns), np.float32)
+    for first in range(0, rows, STRIP_ROWS):
+        strip = light[first : first + STRIP_ROWS]
+        gray = np.asarray(cv2.cvtColor(rgb[first * tall : (first + len(strip)) * tall], cv2.COLOR_RGB2GRAY))
+        total = gray[0::tall].astype(np.float32)
+        for k in range(1, tall):
+            total += gray[k::tall]
+        total *= np.float32(1 / tall)
+        strip[:] = cv2.resize(total, (columns, len(strip)), interpolation=cv2.INTER_AREA)
+    return light
+
+
+def _whole_rows(wood: Mask, tall: int) -> NDArray[np.uint8]:
+    """1 where all of every `tall` rows is wood."""
+    end = len(wood) // tall * tall
+    whole = wood[0:end:tall].copy()
+    for k in range(1, tall):
+        whole &= wood[k:end:tall]
+    return whole.view(np.uint8)
+
+
+def _without_rim(wood: NDArray[np.uint8], row_mm: float, column_mm: float) -> Float32:
     across, along = odd(2 * RIM_MM / column_mm), odd(2 * RIM_MM / row_mm)
     kernel = np.ones((along, across), np.uint8)
-    inner = cv2.erode(wood.astype(np.uint8), kernel, borderType=cv2.BORDER_CONSTANT, borderValue=0)
+    inner = cv2.erode(wood, kernel, borderType=cv2.BORDER_CONSTANT, borderValue=0)
     return np.asarray(inner, np.float32)
 
 
 def _figure(light: Float32, weight: Float32, row_mm: float, column_mm: float) -> Float32:
-    across = odd(LEVEL_MM / column_mm)
-    seen: Float32 = light * weight
-    for _ in range(2):  # a box twice: no side lobes to speak of
-        seen = box(seen, across, 1)
-    level = seen / np.maximum(box(box(weight, across, 1), across, 1), 1e-3)
-    change = np.asarray((light / np.maximum(level, 1.0) - 1.0) * weight, np.float32)
-    wide, tall = odd(EVEN_MM / column_mm), odd(EVEN_MM / row_mm)
+    """Lightness over its own level, of even contrast, in place of `light`.
+
+    What is broad is reckoned in cells as wide as MANY columns or, in a small picture, about CELL_MM.
+    """
+    rows, columns = light.shape
+    many = next(part for part in (MANY, MANY // 2, 1) if part == 1 or part * column_mm <= 1.5 * CELL_MM)
+    cell_mm = many * column_mm
+    scratch = np.multiply(light, weight)
+
+    def cells(picture: Float32) -> Float32:
+        size = (columns // many, rows)
+        return np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.float32)
+
+    def draw(picture: Float32) -> None:
+        cv2.resize(picture, (columns, rows), dst=scratch, interpolation=cv2.INTER_LINEAR)
+
+    across = odd(LEVEL_MM / cell_mm)
+    share = cells(weight)
+    # a box twice: no side lobes to speak of
+    seen, there = (box(box(part, across, 1), across, 1) for part in (cells(scratch), share))
+    draw(np.maximum(seen / np.maximum(there, np.float32(1e-3)), np.float32(1)))
+    change = np.divide(light, scratch, out=light)
+    change -= np.float32(1)
+    change *= weight
+    broad, tall = odd(EVEN_MM / cell_mm), odd(EVEN_MM / row_mm)
+    there = np.maximum(box(share, broad, tall), np.float32(1e-3))
     for _ in range(2):  # once more with what the streaks no longer spoil
-        power = box(change * change, wide, tall) / np.maximum(box(weight, wide, tall), 1e-3)
-        deviation = np.sqrt(np.maximum(power, 1e-8))
-        change = np.clip(change, -CLIP * deviation, CLIP * deviation)
-    return np.asarray(change / deviation, np.float32)
+        np.multiply(change, change, out=scratch)
+        power = box(cells(scratch), broad, tall) / there
+        deviation = np.sqrt(np.maximum(power, np.float32(1e-8)))
+        draw(deviation * np.float32(CLIP))
+        np.minimum(change, scratch, out=change)
+        np.maximum(change, np.negative(scratch, out=scratch), out=change)
+    change /= scratch
+    change *= np.float32(-CLIP)
+    return change
 
 
 def odd(pixels: float) -> int:

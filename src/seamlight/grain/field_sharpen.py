@@ -19,6 +19,7 @@ Complex64 = NDArray[np.complex64]
 APART_MM = 6.0
 BLOCK_MM = 5.0
 EVEN_BINS = 9
+STRIP_ROWS = 32  # worked through at a time: they stay in the processor's cache
 
 
 def weigh_frequencies(straight: Straight) -> tuple[Float32, Float32]:
@@ -30,17 +31,27 @@ def weigh_frequencies(straight: Straight) -> tuple[Float32, Float32]:
     """
     rows, columns = straight.figure.shape
     length = fft.next_fast_len(columns + round(8 / straight.column_mm), real=True)
-    spectrum = fft.rfft(straight.figure, length, axis=1)
+    per_mm = 2j * np.pi * np.arange(length // 2 + 1) / (length * straight.column_mm)
+    gain = _gain(straight, length)
+    steep = (gain * per_mm).astype(np.complex64)
+    figure, across = np.empty_like(straight.figure), np.empty_like(straight.figure)
+    for first in range(0, rows, STRIP_ROWS):
+        strip = slice(first, first + STRIP_ROWS)
+        spectrum = fft.rfft(straight.figure[strip], length, axis=1)
+        figure[strip] = fft.irfft(spectrum * gain, length, axis=1)[:, :columns]
+        across[strip] = fft.irfft(spectrum * steep, length, axis=1)[:, :columns]
+    return figure, across
+
+
+def _gain(straight: Straight, length: int) -> Float32:
+    """Weight of each frequency, from blocks that lie apart along the lines; 1 where there is but one."""
     block = max(1, round(BLOCK_MM / straight.row_mm))
     apart = max(1, round(APART_MM / straight.row_mm))
-    tops = np.arange(0, rows - block + 1, max(1, apart))
-    if len(tops) > 1:
-        spectrum *= wiener_gain(np.stack([spectrum[t : t + block].mean(axis=0) for t in tops]), 1)[0]
-    figure = fft.irfft(spectrum, length, axis=1)[:, :columns]
-    per_mm = 2j * np.pi * np.arange(spectrum.shape[1]) / (length * straight.column_mm)
-    spectrum *= per_mm.astype(np.complex64)
-    across = fft.irfft(spectrum, length, axis=1)[:, :columns]
-    return np.asarray(figure, np.float32), np.asarray(across, np.float32)
+    tops = np.arange(0, len(straight.figure) - block + 1, apart)
+    if len(tops) < 2:
+        return np.ones(length // 2 + 1, np.float32)
+    means = np.stack([straight.figure[t : t + block].mean(axis=0) for t in tops])
+    return wiener_gain(fft.rfft(means, length, axis=1), 1)[0]
 
 
 def wiener_gain(spectra: Complex64, apart: int) -> tuple[Float32, Float32]:

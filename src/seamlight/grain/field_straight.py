@@ -16,6 +16,7 @@ from seamlight.grain.field_bands import Bands, Float32
 
 Array = NDArray[np.float64]
 
+REPEATS = 5
 KNOT_MM = 6.0  # the drift is followed on a grid of this size and drawn smoothly between
 
 
@@ -52,23 +53,31 @@ def straighten(read: Bands, x_mm: Array, y_mm: Array, slope: Array) -> Straight:
     start_mm, end_mm, drift = _follow(x_mm, y_mm, slope, rows * read.row_mm, width_mm)
     count = int(np.ceil((end_mm - start_mm) / read.column_mm))
     full = _spread(drift, rows, count, read, start_mm)
-    at = (start_mm + (np.arange(count, dtype=np.float32) + 0.5) * read.column_mm)[None, :] + full
-    column = (at / read.column_mm - 0.5).astype(np.float32)
-    row = np.broadcast_to(np.arange(rows, dtype=np.float32)[:, None], column.shape)
-    row = np.ascontiguousarray(row)
+    column = full * np.float32(1 / read.column_mm)
+    column += (start_mm / read.column_mm + np.arange(count)).astype(np.float32)
+    row = np.empty_like(column)
+    row[:] = np.arange(rows, dtype=np.float32)[:, None]
     figure = np.asarray(cv2.remap(read.figure, column, row, cv2.INTER_CUBIC, borderValue=0), np.float32)
     whole = np.asarray(cv2.remap(read.weight, column, row, cv2.INTER_NEAREST, borderValue=0), np.float32)
-    return Straight(
-        np.asarray(figure * whole, np.float32), whole, full, start_mm, read.row_mm, read.column_mm
-    )
+    figure *= whole
+    return Straight(figure, whole, full, start_mm, read.row_mm, read.column_mm)
 
 
 def upright_at(straight: Straight, x_mm: Array, y_mm: Array) -> Array:
-    """X of the lines that pass the places x_mm, y_mm of a grid (m, n)."""
-    lines = straight.columns_mm()[::4]
-    rows = np.clip(np.rint(y_mm / straight.row_mm - 0.5).astype(int), 0, len(straight.drift_mm) - 1)
-    drift = straight.drift_mm[rows, ::4]
-    return np.stack([np.interp(x_mm, lines + shift, lines) for shift in drift])
+    """X of the lines that pass the places x_mm, y_mm of a grid (m, n).
+
+    X = x - drift(X) by repetition: the drift changes far less across than X itself.
+    """
+    place = (x_mm / straight.column_mm).astype(np.float32)
+    row = np.repeat((y_mm / straight.row_mm - 0.5).astype(np.float32)[:, None], len(place), axis=1)
+    offset = np.float32(straight.start_mm / straight.column_mm + 0.5)
+    upright = np.repeat(place[None, :], len(y_mm), axis=0)
+    for _ in range(REPEATS):
+        drift = cv2.remap(
+            straight.drift_mm, upright - offset, row, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+        )
+        upright = place[None, :] - np.asarray(drift, np.float32) * np.float32(1 / straight.column_mm)
+    return np.asarray(upright * straight.column_mm, np.float64)
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,9 +92,10 @@ def _follow(
 ) -> tuple[float, float, _Drift]:
     """Lines followed up and down from the middle row by Heun's rule."""
     knots = np.arange(-1, int(np.ceil(height_mm / KNOT_MM)) + 2) * KNOT_MM
-    rows = np.empty((len(knots), len(x_mm)))
-    for j in range(len(x_mm)):
-        rows[:, j] = np.interp(knots, y_mm, slope[:, j])
+    place = np.interp(knots, y_mm, np.arange(len(y_mm)))
+    above = place.astype(int)
+    share = (place - above)[:, None]
+    rows = slope[above] * (1 - share) + slope[np.minimum(above + 1, len(y_mm) - 1)] * share
     reach = float(np.max(np.abs(slope), initial=0.0)) * height_mm / 2 + 2 * KNOT_MM
     lines = np.arange(-reach, width_mm + reach + KNOT_MM, KNOT_MM)
     drift = np.zeros((len(knots), len(lines)))
@@ -98,21 +108,25 @@ def _follow(
             second = np.interp(lines + drift[k] + step * first, x_mm, rows[k + way])
             drift[k + way] = drift[k] + step * (first + second) / 2
             k += way
+    # lines that never come near the leaf are not drawn
+    at = lines + drift
+    near = np.flatnonzero(((at > -KNOT_MM) & (at < width_mm + KNOT_MM)).any(axis=0))
+    drawn = slice(int(near[0]), int(near[-1]) + 1)
+    lines, drift = lines[drawn], drift[:, drawn]
     return float(lines[0]), float(lines[-1]), _Drift(drift, float(lines[0]), float(knots[0]))
 
 
 def _spread(drift: _Drift, rows: int, columns: int, read: Bands, start_mm: float) -> Float32:
+    """The drift at every place of the upright picture: cubic along, linear across."""
     x = (start_mm + (np.arange(columns) + 0.5) * read.column_mm - drift.first_x) / KNOT_MM
     y = np.asarray(((np.arange(rows) + 0.5) * read.row_mm - drift.first_y) / KNOT_MM, np.float64)
     values = drift.values.astype(np.float32)
     tall = np.zeros((rows, values.shape[1]), np.float32)
     for offset, weight in _cubic(y):
         tall += weight[:, None] * values[np.clip(np.floor(y).astype(int) + offset, 0, len(values) - 1)]
-    wide = np.zeros((rows, columns), np.float32)
-    whole = np.floor(x).astype(int)
-    for offset, share in ((0, 1 - (x - whole)), (1, x - whole)):
-        wide += share.astype(np.float32) * tall[:, np.clip(whole + offset, 0, values.shape[1] - 1)]
-    return wide
+    # share of each knot in each column
+    wide = np.maximum(0, 1 - np.abs(x[None, :] - np.arange(values.shape[1])[:, None])).astype(np.float32)
+    return np.asarray(tall @ wide, np.float32)
 
 
 def _cubic(at: Array) -> list[tuple[int, Float32]]:

@@ -7,6 +7,8 @@ marks across the grain have no say.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy import fft
@@ -16,6 +18,7 @@ from seamlight.grain.field_bands import Bands, Float32
 Array = NDArray[np.float64]
 
 TILE_MM = 64.0
+TILES_OVERLAP = 1.4  # tiles to the length of one
 MOST_DEG = 24.0
 STEP_DEG = 0.75
 COARSEST_MM, FINEST_MM = 6.0, 0.62  # ring widths that are looked for
@@ -30,35 +33,52 @@ def rough_slopes(read: Bands) -> tuple[Array, Array, Array]:
     rows, columns = read.figure.shape
     high, wide = min(rows, round(TILE_MM / read.row_mm)), min(columns, round(TILE_MM / read.column_mm))
     tops, lefts = _starts(rows, high), _starts(columns, wide)
-    tiles = np.stack([read.figure[t : t + high, s : s + wide] for t in tops for s in lefts])
     window = np.outer(np.hanning(high + 2)[1:-1], np.hanning(wide + 2)[1:-1]).astype(np.float32)
-    power = np.abs(fft.rfft2(tiles * window)) ** 2
-    slopes, score = _fan(np.asarray(power, np.float32), high * read.row_mm, wide * read.column_mm)
+    fan = _fan(high, wide, high * read.row_mm, wide * read.column_mm)
+    tiles = (read.figure[t : t + high, s : s + wide] for t in tops for s in lefts)
+    score = np.stack([_along_fan(tile * window, fan) for tile in tiles])
     score = score.reshape(len(tops), len(lefts), -1)
     score = _with_neighbours(score / np.maximum(score.max(axis=2, keepdims=True), 1e-9))
-    best = slopes[np.argmax(score, axis=2)]
+    best = fan.slopes[np.argmax(score, axis=2)]
     x_mm = (np.array(lefts) + wide / 2) * read.column_mm
     y_mm = (np.array(tops) + high / 2) * read.row_mm
     return x_mm, y_mm, best
 
 
 def _starts(whole: int, part: int) -> list[int]:
-    count = max(1, round(2 * whole / part) - 1)
+    count = max(1, round(TILES_OVERLAP * whole / part))
     return [round(start) for start in np.linspace(0, whole - part, count)]
 
 
-def _fan(power: Float32, height_mm: float, width_mm: float) -> tuple[Array, Array]:
-    """Power gathered along each slope's line through every tile's spectrum, above the rest of its column."""
-    _, rows, columns = power.shape
-    across = np.arange(columns) / width_mm
+@dataclass(frozen=True, eq=False)
+class _Fan:
+    """Places of a tile's spectrum that lie along each slope's line."""
+
+    slopes: Array  # (k,)
+    columns: slice  # of the spectrum, those of ring widths looked for
+    flat: NDArray[np.int64]  # (k, n) places among those columns, flattened
+    seen: Float32  # (k, n) 1 within the spectrum, 0 beyond
+
+
+def _fan(rows: int, columns: int, height_mm: float, width_mm: float) -> _Fan:
+    across = np.arange(columns // 2 + 1) / width_mm
     used = np.flatnonzero((across > 1 / COARSEST_MM) & (across < 1 / FINEST_MM))
+    used = used if len(used) else np.arange(len(across))
     angles = np.arange(-MOST_DEG, MOST_DEG + STEP_DEG / 2, STEP_DEG)
     slopes = np.tan(np.radians(angles))
     along = -np.outer(slopes, across[used]) * height_mm
     seen = np.abs(along) < rows * 0.48
-    index = np.where(seen, np.rint(along), 0).astype(int) % rows
-    excess = power[:, index, used] - power[:, :, used].mean(axis=1)[:, None, :]
-    return slopes, np.asarray((excess * seen).sum(axis=2), np.float64)
+    index = np.where(seen, np.rint(along), 0).astype(np.int64) % rows
+    flat = index * len(used) + np.arange(len(used))
+    return _Fan(slopes, slice(int(used[0]), int(used[-1]) + 1), flat, seen.astype(np.float32))
+
+
+def _along_fan(tile: Float32, fan: _Fan) -> Array:
+    """A tile's power gathered along each slope's line, above the rest of its column."""
+    spectrum = fft.fft(fft.rfft(tile, axis=1)[:, fan.columns], axis=0)
+    power = np.square(spectrum.real) + np.square(spectrum.imag)
+    excess = power - power.mean(axis=0)
+    return np.asarray((excess.ravel()[fan.flat] * fan.seen).sum(axis=1), np.float64)
 
 
 def _with_neighbours(score: Array) -> Array:

@@ -11,12 +11,13 @@ from bisect import bisect
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import median_filter, percentile_filter
 from scipy.signal import find_peaks, peak_widths
 
 Array = NDArray[np.float64]
 
 LEAST_SHARE = 0.38  # of what neighbouring lines stand out by
+NOISE_TIMES = 1.5
+LEAST_OF_SPREAD = 0.03
 HARDLY = 0.15  # of what the clearest lines stand out by
 FAINT_SHARE = 0.08  # the same where a gap between lines asks for one more
 MOST_SHARE = 2.6  # darker than that and thin: a crack or a pencil line
@@ -27,39 +28,56 @@ AROUND = 9  # dips that count as neighbours
 
 
 def dark_lines(
-    darkness: Array, step_mm: float, noise: float = 0.0, sharper: Array | None = None
+    darkness: Array,
+    step_mm: float,
+    noise: float = 0.0,
+    least_share: float = LEAST_SHARE,
+    sure_times: float = NOISE_TIMES,
 ) -> NDArray[np.int64]:
     """Indices of the ring lines on a darkness profile sampled every step_mm.
 
     Args:
         darkness: (n,), larger is darker.
-        noise: deviation of the profile's noise; a dip that stands out by less than 1.5 of it is none.
-        sharper: the same profile with blur taken out, at the cost of noise: where a gap between lines asks
-            for one more, it is looked for there.
+        noise: deviation of the profile's noise; a dip that stands out by less than NOISE_TIMES of it counts
+            only where a gap between lines asks for one more.
+        least_share, sure_times: of what neighbouring lines stand out by, and of the noise, that a dip must
+            reach to count without such a gap.
     """
-    spread = float(np.subtract(*np.percentile(darkness, [95, 5]))) if len(darkness) else 0.0
+    spread = _at_share(darkness, 0.95) - _at_share(darkness, 0.05) if len(darkness) else 0.0
     if spread <= 0:
         return np.zeros(0, np.int64)
-    least = max(1.5 * noise, 0.04 * spread)
-    peaks, found = find_peaks(darkness, prominence=least)
-    if len(peaks):
-        # what is far fainter than the clearest has no say in what is usual
-        clear = found["prominences"] > HARDLY * np.percentile(found["prominences"], 95)
-        peaks, found = peaks[clear], {"prominences": found["prominences"][clear]}
+    dips, found = find_peaks(darkness, prominence=LEAST_OF_SPREAD * spread)
+    prominence = found["prominences"]
+    if not len(dips):
+        return np.zeros(0, np.int64)
+    # what is far fainter than the clearest, or than noise, has no say in what is usual
+    clear = prominence > max(NOISE_TIMES * noise, HARDLY * _at_share(prominence, 0.95))
+    peaks, stands_out = dips[clear], prominence[clear]
     if len(peaks) < 3:
         return np.asarray(peaks, np.int64)
-    stands_out = found["prominences"]
-    strong = percentile_filter(stands_out, 75, size=min(AROUND, len(peaks)), mode="nearest")
-    usual = median_filter(strong, size=min(AROUND, len(peaks)), mode="nearest")
-    wide_mm = peak_widths(darkness, peaks, rel_height=0.5)[0] * step_mm
-    crack = (stands_out > MOST_SHARE * usual) & (wide_mm < CRACK_MM)
-    sure = peaks[(stands_out > LEAST_SHARE * usual) & ~crack]
-    if sharper is None:
-        sharper = darkness
-    faint, found = find_peaks(sharper, prominence=FAINT_SHARE * float(np.median(usual)))
-    # a crack is no ring in the sharper profile either
-    apart = (np.abs(faint[:, None] - peaks[crack][None, :]) * step_mm > CRACK_MM).all(axis=1)
-    return _gaps_filled(np.asarray(sure, np.int64), faint[apart], found["prominences"][apart])
+    usual = _running(_running(stands_out, 75), 50)
+    crack = stands_out > MOST_SHARE * usual
+    if crack.any():
+        crack[crack] = peak_widths(darkness, peaks[crack], rel_height=0.5)[0] * step_mm < CRACK_MM
+    sure = peaks[(stands_out > np.maximum(least_share * usual, sure_times * noise)) & ~crack]
+    faint = prominence > FAINT_SHARE * float(np.median(usual))
+    faint[clear] &= ~crack
+    return _gaps_filled(np.asarray(sure, np.int64), dips[faint], prominence[faint])
+
+
+def _at_share(values: Array, share: float) -> float:
+    """The value that this share of them lies below."""
+    rank = int(share * (len(values) - 1))
+    return float(np.partition(values, rank)[rank])
+
+
+def _running(values: Array, percent: float, around: int = AROUND) -> Array:
+    """Running percentile over `around` neighbours; the outermost count for those that are lacking."""
+    reach = min(around, len(values)) // 2
+    padded = np.pad(values, reach, mode="edge")
+    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
+    rank = int(percent / 100 * (2 * reach + 1))
+    return np.asarray(np.partition(windows, rank, axis=1)[:, rank], np.float64)
 
 
 def _gaps_filled(sure: NDArray[np.int64], faint: NDArray[np.int64], stands_out: Array) -> NDArray[np.int64]:
@@ -67,16 +85,22 @@ def _gaps_filled(sure: NDArray[np.int64], faint: NDArray[np.int64], stands_out: 
     if len(sure) < 4:
         return np.asarray(sure, np.int64)
     gaps = np.diff(sure).astype(np.float64)
-    usual = median_filter(gaps, size=min(2 * AROUND + 1, len(gaps)), mode="nearest")
+    usual = _running(gaps, 50, 2 * AROUND + 1)
+    at = np.searchsorted(sure, faint)
+    inside = (at > 0) & (at < len(sure))
+    room = usual[np.clip(at - 1, 0, len(usual) - 1)]
+    # a look at all at once: most lie in no wide gap
+    wide = inside & (gaps[np.clip(at - 1, 0, len(gaps) - 1)] > WIDE_GAP * room)
+    if not wide.any():
+        return np.asarray(sure, np.int64)
+    faint, stands_out, room = faint[wide], stands_out[wide], room[wide]
     lines: list[int] = sure.tolist()
     for k in np.argsort(-stands_out):
         dip = int(faint[k])
-        at = bisect(lines, dip)
-        if 0 < at < len(lines):
-            room = usual[min(int(np.searchsorted(sure, dip)) - 1, len(usual) - 1)]
-            left, right = dip - lines[at - 1], lines[at] - dip
-            if left + right > WIDE_GAP * room and min(left, right) > PART_OF_GAP * room:
-                lines.insert(at, dip)
+        next_one = bisect(lines, dip)
+        left, right = dip - lines[next_one - 1], lines[next_one] - dip
+        if left + right > WIDE_GAP * room[k] and min(left, right) > PART_OF_GAP * room[k]:
+            lines.insert(next_one, dip)
     return np.asarray(lines, np.int64)
 
 

@@ -12,23 +12,23 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
-from scipy import fft
 
 from seamlight.grain.field_bands import Float32
-from seamlight.grain.field_sharpen import wiener_gain
 from seamlight.grain.field_straight import Straight
 from seamlight.grain.ring_profile import dark_lines, finer
+from seamlight.grain.ring_sharpen import sharpened
 
 Array = NDArray[np.float64]
 
 STRETCH_MM = 36.0
-STEP_MM = 9.0
-SHARPEN_PER_MM = 0.8  # frequency from which what is clear is sharpened, against blur
-MOST_SHARPENING = 3.0
-FINER = 4  # profiles are drawn this many times finer
+STEP_MM = 12.0
+APART = 3  # stretches: so far apart they share no wood
+LEAST_SHARE = 0.27  # of what neighbouring lines stand out by, in profiles that are averaged and sharpened
+SURE_TIMES = 3.2  # of the profile's noise
+FINER = 2  # profiles are drawn this many times finer
 REACH_MM = 0.35  # a line moves less than this from stretch to stretch
-LONGEST_GAP = 4  # stretches over which a line may be lost from sight
-LEAST_STRETCHES = 6  # a line runs on over at least about 80 mm
+LONGEST_GAP = 3  # stretches over which a line may be lost from sight
+LEAST_STRETCHES = 5  # a line runs on over at least about 80 mm
 LEAST_LIKENESS = 0.55  # of profiles two stretches apart, for rings to be told
 
 
@@ -46,65 +46,44 @@ def follow_lines(straight: Straight) -> Tracks:
     """Find the ring lines of the upright picture."""
     y_mm, profiles, seen = _profiles(straight)
     columns_mm = straight.columns_mm()
-    profiles, sharper, noise = _weighed(profiles, seen, straight.column_mm)
+    profiles, noise = sharpened(profiles, seen, straight.column_mm, APART)
     likeness = _likeness(profiles, seen, straight.column_mm)
-    fine, fine_sharper = (_finer_darkness(picture) for picture in (profiles, sharper))
     step_mm = straight.column_mm / FINER
     found = []
-    for row, darkness in enumerate(fine):
-        at = dark_lines(darkness, step_mm, noise, fine_sharper[row])
+    for row, darkness in enumerate(_finer_darkness(profiles)):
+        at = dark_lines(darkness, step_mm, noise, LEAST_SHARE, SURE_TIMES)
         at = at[seen[row, np.clip(at // FINER, 0, seen.shape[1] - 1)]]
         found.append(straight.start_mm + (finer(darkness, at) + 0.5) * step_mm)
     return Tracks(y_mm, _joined(found), columns_mm, likeness)
 
 
-def _profiles(straight: Straight) -> tuple[Array, NDArray[np.float32], NDArray[np.bool_]]:
+def _profiles(straight: Straight) -> tuple[Array, Float32, NDArray[np.bool_]]:
     rows = straight.figure.shape[0]
     high = min(rows, max(1, round(STRETCH_MM / straight.row_mm)))
     count = max(1, round((rows - high) * straight.row_mm / STEP_MM) + 1)
     tops = np.rint(np.linspace(0, rows - high, count)).astype(int)
-
-    def sums(picture: NDArray[np.float32]) -> NDArray[np.float32]:
-        total = np.vstack([np.zeros((1, picture.shape[1])), np.cumsum(picture, axis=0, dtype=np.float64)])
-        return np.asarray(total[tops + high] - total[tops], np.float32)
-
-    weight = sums(straight.weight)
-    profiles = sums(straight.figure * straight.weight) / np.maximum(weight, np.float32(1))
+    weight, figure = (_windows(part, tops, high) for part in (straight.weight, straight.figure))
     y_mm = np.asarray((tops + high / 2) * straight.row_mm, np.float64)
-    return y_mm, np.asarray(profiles, np.float32), weight > 0.6 * high
+    mean = np.asarray(figure / np.maximum(weight, np.float32(1)), np.float32)
+    return y_mm, mean, np.asarray(weight > 0.6 * high, np.bool_)
 
 
-def _weighed(profiles: Float32, seen: NDArray[np.bool_], column_mm: float) -> tuple[Float32, Float32, float]:
-    """Profiles with Wiener's weights from stretches that share no wood; sharpened; noise's deviation."""
-    columns = profiles.shape[1]
-    length = fft.next_fast_len(columns + 32, real=True)
-    spectrum = fft.rfft(profiles, length, axis=1)
-    apart = int(np.ceil(STRETCH_MM / STEP_MM))
-    if len(spectrum) <= apart:
-        return profiles, profiles, 0.0
-    gain, noise = wiener_gain(spectrum, apart)
-    per_mm = np.arange(len(gain), dtype=np.float32) / (length * column_mm)
-    lift = 1 + gain * np.minimum((per_mm / SHARPEN_PER_MM) ** 2, MOST_SHARPENING)
-    plain, sharper = (fft.irfft(spectrum * w, length, axis=1)[:, :columns] for w in (gain, gain * lift))
-    # Parseval: deviation of the noise that the weights let through, over the wood's share of the picture
-    doubled = np.full(len(noise), 2.0)
-    doubled[0] = 1.0
-    share = max(float(seen.mean()), 0.05)
-    left = float(np.sqrt((noise * gain**2 * doubled).sum() / length**2 / share))
-    return np.asarray(plain, np.float32), np.asarray(sharper, np.float32), left
+def _windows(picture: Float32, tops: NDArray[np.int64], high: int) -> Float32:
+    """Sums over `high` rows from each of `tops`."""
+    return np.stack([picture[top : top + high].sum(axis=0) for top in tops])
 
 
 def _finer_darkness(profiles: Float32) -> Array:
     return -np.asarray(cv2.resize(profiles, None, fx=FINER, fy=1, interpolation=cv2.INTER_CUBIC), np.float64)
 
 
-def _likeness(profiles: NDArray[np.float32], seen: NDArray[np.bool_], column_mm: float) -> Array:
+def _likeness(profiles: Float32, seen: NDArray[np.bool_], column_mm: float) -> Array:
     """Local correlation of each stretch with the next that shares no wood with it, the better of two."""
-    apart = int(np.ceil(STRETCH_MM / STEP_MM))
+    apart = APART
     wide = max(3, round(12.0 / column_mm))
     kept = profiles * seen
 
-    def mean(picture: NDArray[np.float32]) -> NDArray[np.float32]:
+    def mean(picture: Float32) -> Float32:
         return np.asarray(cv2.blur(picture, (wide, 1)), np.float32)
 
     power = mean(kept * kept)

@@ -16,6 +16,7 @@ from seamlight.grain.ring_borders import ring_borders
 from seamlight.grain.ring_tracks import Tracks, follow_lines
 from seamlight.photo.flat import FlatLeaf, Points
 
+Array = NDArray[np.float64]
 __all__ = ["lines_on_leaf", "ring_borders", "ring_lines", "wander_mm"]
 
 POINT_MM = 3.0  # along a line from point to point
@@ -37,26 +38,38 @@ def ring_lines(flat: FlatLeaf, field: GrainField) -> tuple[Points, ...]:
 
 def lines_on_leaf(straight: Straight, tracks: Tracks) -> tuple[Points, ...]:
     """Tracks of the upright picture carried to the leaf frame, left to right."""
-    rows = straight.rows_mm()
-    rows = rows[:: max(1, round(POINT_MM / straight.row_mm))]
-    drift = straight.drift_mm[:: max(1, round(POINT_MM / straight.row_mm))]
-    columns = straight.columns_mm()
-    lines = []
-    for upright in tracks.upright_mm:
-        known = np.flatnonzero(np.isfinite(upright))
-        # the first and the last stretch speak for the wood to their ends
-        low = 0.0 if known[0] == 0 else tracks.y_mm[known[0]]
-        high = np.inf if known[-1] == len(upright) - 1 else tracks.y_mm[known[-1]]
-        within = (rows >= low) & (rows <= high)
-        there = np.interp(rows[within], tracks.y_mm[known], upright[known])
-        place = (there - columns[0]) / straight.column_mm
-        whole = np.clip(place.astype(int), 0, len(columns) - 2)
-        share = place - whole
-        near = drift[within]
-        at = np.arange(len(there))
-        moved = near[at, whole] * (1 - share) + near[at, whole + 1] * share
-        lines.append(np.column_stack([there + moved, rows[within]]))
-    return tuple(sorted(lines, key=lambda line: float(np.mean(line[:, 0]))))
+    if not len(tracks.upright_mm):
+        return ()
+    step = max(1, round(POINT_MM / straight.row_mm))
+    rows, drift = straight.rows_mm()[::step], straight.drift_mm[::step]
+    upright = _between_stretches(tracks, rows)
+    on_line = np.isfinite(upright)
+    columns = drift.shape[1]
+    place = np.where(on_line, (upright - straight.start_mm) / straight.column_mm - 0.5, 0.0)
+    whole = np.clip(place.astype(int), 0, columns - 2)
+    share = place - whole
+    at = np.arange(len(rows))[None, :] * columns + whole
+    flat = drift.ravel()
+    x_mm = upright + flat[at] * (1 - share) + flat[at + 1] * share
+    order = np.argsort(np.nanmean(x_mm, axis=1))
+    return tuple(np.column_stack([x_mm[k, on_line[k]], rows[on_line[k]]]) for k in order)
+
+
+def _between_stretches(tracks: Tracks, rows_mm: Array) -> Array:
+    """X of every line at rows (lines, rows); NaN beyond its ends.
+
+    The first and the last stretch speak for the wood to their ends.
+    """
+    stretches = tracks.upright_mm.shape[1]
+    place = np.interp(rows_mm, tracks.y_mm, np.arange(stretches))
+    above = np.minimum(place.astype(int), max(0, stretches - 2))
+    below = np.minimum(above + 1, stretches - 1)
+    share = place - above
+    there = tracks.upright_mm[:, above] * (1 - share) + tracks.upright_mm[:, below] * share
+    # a place right on a stretch needs no other
+    for one, exact in ((above, share == 0), (below, share == 1)):
+        there[:, exact] = tracks.upright_mm[:, one[exact]]
+    return np.asarray(there, np.float64)
 
 
 def wander_mm(lines: Sequence[Points], length_mm: float, flaws: Sequence[Flaw] = ()) -> float | None:
@@ -74,14 +87,19 @@ def wander_mm(lines: Sequence[Points], length_mm: float, flaws: Sequence[Flaw] =
         clear = line if keep_out is None else line[~shapely.contains_xy(keep_out, line[:, 0], line[:, 1])]
         if len(clear) * POINT_MM < LONG_ENOUGH * length_mm:
             continue
-        x, y = clear[:, 0], clear[:, 1]
-        slope, start = np.polyfit(y, x, 1)
-        departures.append(float(np.abs(x - start - slope * y).max()))
+        departures.append(_departure_mm(clear))
     if not departures:
         return None
     if len(departures) < 3:
         return max(departures)
-    return max(float(np.median(departures[k : k + 3])) for k in range(len(departures) - 2))
+    middle = np.median(np.lib.stride_tricks.sliding_window_view(departures, 3), axis=1)
+    return float(middle.max())
+
+
+def _departure_mm(line: Points) -> float:
+    """Greatest departure in x from the straight fit by least squares."""
+    x, y = (line - line.mean(axis=0)).T
+    return float(np.abs(x - y * (x @ y) / max(float(y @ y), 1e-12)).max())
 
 
 def _filled(slope: NDArray[np.float64]) -> NDArray[np.float64]:
