@@ -24,8 +24,6 @@ _SHADOW = 0.30  # how far a soft shadow may darken the bench, natural log, stand
 _HALF_SHADE = 0.45  # of the light is left
 _LEAST_SPREAD, _MOST_SPREAD = 0.030, 0.11
 _SAMPLES = 2500
-_PLAIN_AND_SHADED = np.array([[1.0, 1, 1, 0], [1, 1, 1, -1]])
-_SUM = np.array([[1.0, 1, 1]])
 NOT_BENCH = 4.0  # standard deviations from the bench
 
 
@@ -59,13 +57,15 @@ class Bench:
             x, y: where in the picture, as fractions of its width and height; broadcast to (h, w).
         """
         x, y = x - np.float32(0.5), y - np.float32(0.5)
-        off = colour.copy()
-        for channel, (one, dx, dy, dxx, dxy, dyy) in enumerate(self.field.T):
-            off[..., channel] -= (one + x * (dx + dxx * x)) + y * (dy + dyy * y) + y * (dxy * x)
-        parts = cv2.transform(off, self._parts())
-        plain, shaded = cv2.split(cv2.transform(cv2.multiply(parts, parts), _PLAIN_AND_SHADED))
-        darker = cv2.transform(off, _SUM) < 0
-        return np.asarray(np.sqrt(np.where(darker, np.maximum(shaded, 0.0), plain)), np.float32)
+        red, green, blue = (
+            plane - ((one + x * (dx + dxx * x)) + y * (dy + dyy * y) + y * (dxy * x))
+            for plane, (one, dx, dy, dxx, dxy, dyy) in zip(cv2.split(colour), self.field.T, strict=True)
+        )
+        rows = self._parts().tolist()
+        first, second, third, shadow = (r * red + g * green + b * blue for r, g, b in rows)
+        plain = first * first + second * second + third * third
+        darker = red + green + blue < 0
+        return np.asarray(np.sqrt(np.maximum(plain - np.where(darker, shadow * shadow, 0), 0)), np.float32)
 
     def _parts(self) -> NDArray[np.float64]:
         """(4, 3) rows that make of an offset its three independent parts and what a shadow explains of it.

@@ -79,6 +79,10 @@ def cut_out(
 
 
 def _shrunk(rgb: Rgb, side_px: int) -> Rgb:
+    while max(rgb.shape[:2]) >= 2 * side_px and min(rgb.shape[:2]) >= 16:
+        height, width = (side // 2 for side in rgb.shape[:2])
+        whole = rgb[: 2 * height, : 2 * width]
+        rgb = np.asarray(cv2.resize(whole, (width, height), interpolation=cv2.INTER_AREA), np.uint8)
     shrink = side_px / max(rgb.shape[:2])
     if shrink >= 1:
         return rgb

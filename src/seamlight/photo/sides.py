@@ -42,7 +42,7 @@ class Sides:
     end2: SideLine | None
 
 
-def sides_of(ring: Points, on_border: NDArray[np.bool_], reach: float) -> Sides:
+def sides_of(ring: Points, on_border: NDArray[np.bool_], reach: float, *, ends: bool = True) -> Sides:
     """Lines fitted to the four sides of a ring whose long edges run nearly along y.
 
     What lies off the straight line by more than about `reach` (chips, wane that eats into the edge) is left
@@ -52,6 +52,7 @@ def sides_of(ring: Points, on_border: NDArray[np.bool_], reach: float) -> Sides:
         ring: (n, 2) evenly spaced.
         on_border: (n,) True where the ring is the picture's border and not the leaf's edge.
         reach: departure from straight that still counts, in the ring's unit.
+        ends: False leaves out the two ends.
     """
     normal = outward_normals(ring, 3.0)
     low, high = ring.min(axis=0), ring.max(axis=0)
@@ -67,7 +68,8 @@ def sides_of(ring: Points, on_border: NDArray[np.bool_], reach: float) -> Sides:
             return None
         return _steady_line(points[:, other], points[:, axis], reach)
 
-    return Sides(side(0, -1.0), side(0, 1.0), side(1, -1.0), side(1, 1.0))
+    left, right = side(0, -1.0), side(0, 1.0)
+    return Sides(left, right, side(1, -1.0), side(1, 1.0)) if ends else Sides(left, right, None, None)
 
 
 def rule_ends(ring: Points, sides: Sides) -> Sides:
@@ -106,12 +108,14 @@ def _steady_line(along: Array, across: Array, reach: float) -> SideLine:
         weight = np.clip(1 - (miss / (2 * reach)) ** 2, 0, None) ** 2
         if weight.sum() < 4:
             break
-        middle = np.average(along, weights=weight)
-        spread = np.average((along - middle) ** 2, weights=weight)
-        b = float(np.average((along - middle) * across, weights=weight) / max(spread, 1e-9))
-        a = float(np.average(across, weights=weight) - b * middle)
-        noise = np.average((across - a - b * along) ** 2, weights=weight)
-        doubt = float(np.sqrt(noise / (max(spread, 1e-9) * max(weight.sum() / 20, 1))))
+        total = float(weight.sum())
+        middle = float(weight @ along) / total
+        away = along - middle
+        spread = max(float(weight @ away**2) / total, 1e-9)
+        b = float(weight @ (away * across)) / total / spread
+        a = float(weight @ across) / total - b * middle
+        noise = float(weight @ (across - a - b * along) ** 2) / total
+        doubt = float(np.sqrt(noise / (spread * max(total / 20, 1))))
     return SideLine(a, b, doubt)
 
 
