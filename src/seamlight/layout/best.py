@@ -62,12 +62,17 @@ def _cuts(domain: Domain, a: Block, b: Block) -> Iterator[tuple[int, Cut]]:
 
 def _best_of(domain: Domain, turner: Turner, blocks: list[tuple[Block, Block]]) -> Found:
     """The best place within blocks of both sides."""
-    layers = []
-    for a, b in blocks:
-        coarse_a, coarse_b = a.coarse(turner), b.coarse(turner)
+    layers, coarse = [], NOWHERE
+    # the straightest first: then most of the rest need only be asked whether a better zone can be had there
+    for a, b in sorted(blocks, key=lambda pair: max(int(x.grain(turner).min()) for x in pair)):
+        coarse_a = a.coarse(turner, coarse)
+        if not (coarse_a < NOWHERE).any():
+            continue
+        coarse_b = b.coarse(turner, coarse)
         meetings = [(step, cut, worse(coarse_a[cut.a], coarse_b[cut.b])) for step, cut in _cuts(domain, a, b)]
-        layers.append((a, b, meetings, min((int(m.min()) for *_, m in meetings), default=NOWHERE)))
-    coarse = min((least for *_, least in layers), default=NOWHERE)
+        least = min((int(m.min()) for *_, m in meetings), default=NOWHERE)
+        coarse = min(coarse, least)
+        layers.append((a, b, meetings, least))
     if coarse >= NOWHERE:
         raise ValueError("no place of the grid has wood at the joint")
     best, tied = NOWHERE, list[Tied]()

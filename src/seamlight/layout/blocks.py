@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from seamlight.layout.domain import Domain
 from seamlight.layout.judge import Half
-from seamlight.layout.layers import Turner, reach_of, seam_means, zones_of
+from seamlight.layout.layers import OPEN, Turner, reach_of, seam_means, zones_of
 from seamlight.layout.plates import parts_of
 from seamlight.layout.score import NO_PLACE, coded, rounded
 
@@ -29,6 +29,7 @@ class Block:
     shifts: range
     short: Ints
     greatest_mm: Array  # (shifts,): the room at an offset is at most this less the offset
+    kept_grain: Ints | None = None
     kept_tenths: Ints | None = None
 
     def cropped(self) -> Block:
@@ -44,15 +45,29 @@ class Block:
             greatest_mm=self.greatest_mm[s],
         )
 
-    def coarse(self, turner: Turner) -> Ints:
-        """The key's first three parts, coded."""
-        turned, raster = turner.side(self.half, self.tilt_deg), turner.raster(self.half, self.tilt_deg)
-        zone = zones_of(turned, self.half.body, self.offsets, self.shifts)
-        grain = np.zeros_like(zone)
-        if raster.angle_read:
-            mean = seam_means(raster.angle_deg, raster, self.half.body, self.offsets, self.shifts)
-            grain = rounded(np.abs(mean), 10.0)
-        return np.where(self.short < NO_PLACE, coded(self.short, zone, grain, 0), NOWHERE)
+    def grain(self, turner: Turner) -> Ints:
+        """The grain to the seam, in tenths of a degree."""
+        if self.kept_grain is None:
+            raster = turner.raster(self.half, self.tilt_deg)
+            self.kept_grain = np.zeros_like(self.short)
+            if raster.angle_read:
+                mean = seam_means(raster.angle_deg, raster, self.half.body, self.offsets, self.shifts)
+                self.kept_grain = rounded(np.abs(mean), 10.0)
+        return self.kept_grain
+
+    def coarse(self, turner: Turner, known: int = NOWHERE) -> Ints:
+        """The key's first three parts, coded; nowhere where a place coded `known` is surely better."""
+        grain = self.grain(turner)
+        most = OPEN
+        if known < NOWHERE:
+            least = int(grain[self.short < NO_PLACE].min(initial=1023))
+            most = ((known >> 21) & 7) - (least > ((known >> 11) & 1023))
+        if most < 0:
+            return np.full_like(grain, NOWHERE)
+        turned = turner.side(self.half, self.tilt_deg)
+        zone = zones_of(turned, self.half.body, self.offsets, self.shifts, most)
+        there = (self.short < NO_PLACE) & (zone <= OPEN)
+        return np.where(there, coded(self.short, zone, grain, 0), NOWHERE)
 
     def tenths(self, turner: Turner) -> Ints:
         """The leaf's own remaining parts, in tenths of a point."""

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from seamlight.layout.body import HalfBody
+from seamlight.layout.body import STRIP_MM, ZONES, HalfBody
 from seamlight.layout.domain import grid
 from seamlight.layout.judge import Edges, Half, Place, edges_of, strip_widths
 from seamlight.layout.pieces import TOUCH_MM, Pieces, innermost, strip_pieces
@@ -26,6 +26,7 @@ from seamlight.photo.flat import Points
 Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Flags = NDArray[np.bool_]
+OPEN = ZONES.index("open")
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,20 +123,22 @@ def reach_of(turned: TurnedSide, body: HalfBody, offsets: range, shifts: range) 
     return Reach(least, greatest, neck, tail, fits, forbidden)
 
 
-def zones_of(turned: TurnedSide, body: HalfBody, offsets: range, shifts: range) -> Ints:
-    """The worst zone that a counted flaw's point falls in."""
+def zones_of(turned: TurnedSide, body: HalfBody, offsets: range, shifts: range, most: int = OPEN) -> Ints:
+    """The worst zone that a counted flaw's point falls in; OPEN + 1 where it is worse than `most`."""
     o, s = grid(offsets), grid(shifts)
-    rank = np.zeros((len(o), len(s)), dtype=np.int64)
     points = turned.flaws_uv
-    for worse_than in range(5):
-        if not len(points):
+    rank = np.full((len(o), len(s)), OPEN + 1, dtype=np.int64)
+    as_good = np.ones(rank.shape, dtype=np.bool_)
+    for zone in range(most, -1, -1):  # what is worse than a zone is worse than all before it too
+        if zone < OPEN and len(points):
+            v = points[:, 1][None] - s[:, None]
+            first, last = body.clear_beyond(zone, v)
+            low, high = points[:, 0][None] - last, points[:, 0][None] - first
+            some = (low <= high) & (low <= o[-1]) & (high >= o[0])
+            as_good &= ~_stretches(o, low, high, some, closed=True)
+        if not as_good.any():
             break
-        v = points[:, 1][None] - s[:, None]
-        first, last = body.clear_beyond(worse_than, v)
-        low, high = points[:, 0][None] - last, points[:, 0][None] - first
-        some = (low <= high) & (low <= o[-1]) & (high >= o[0])
-        rank += _stretches(o, low, high, some, closed=True)
-        points = points[some.any(axis=0)]
+        rank[as_good] = zone
     return rank
 
 
@@ -234,8 +237,10 @@ def _forbidden_by_hole(pieces: Pieces, body: HalfBody, o: Array, shifts: range) 
 def _stretches(o: Array, low: Array, high: Array, some: Flags, closed: bool = False) -> Flags:
     """(offsets, shifts): whether an offset lies in any stretch low..high of its shift's row."""
     rows = np.broadcast_to(np.arange(low.shape[0])[:, None], low.shape)[some]
-    start = np.searchsorted(o, low[some], side="left" if closed else "right")
-    stop = np.searchsorted(o, high[some], side="right" if closed else "left")
+    from_step, to_step = (low[some] - o[0]) / STRIP_MM, (high[some] - o[0]) / STRIP_MM
+    start = np.ceil(from_step) if closed else np.floor(from_step) + 1
+    stop = np.floor(to_step) + 1 if closed else np.ceil(to_step)
+    start, stop = (np.clip(x, 0, len(o)).astype(np.int64) for x in (start, stop))
     real = stop > start
     width = len(o) + 1
     size = low.shape[0] * width

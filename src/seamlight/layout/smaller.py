@@ -136,7 +136,7 @@ def _clear(domain: Domain, turner: Turner, tilt_deg: float) -> Iterator[Holds]:
     for block, part in ((a, cut.a), (b, cut.b)):
         offsets, shifts = (r[p] for r, p in zip((block.offsets, block.shifts), part, strict=True))
         turned = turner.side(block.half, tilt_deg)
-        good &= zones_of(turned, block.half.body, offsets, shifts) < _OPEN
+        good &= zones_of(turned, block.half.body, offsets, shifts, _OPEN - 1) < _OPEN
     far = np.minimum(a.greatest_mm[cut.a[1]], b.greatest_mm[cut.b[1]])
     room = far[None] - grid(a.offsets[cut.a[0]])[:, None]
     if good.any():
