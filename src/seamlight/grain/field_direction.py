@@ -29,11 +29,12 @@ FULL = 0.95  # share of a band that must be wood
 LEAST_SHARE = 0.2  # of the power: a weaker line counts as that, so that noise gives no wild slope
 LINE_MM = 0.6  # about the width of a line and its flanks
 NOISE_TIMES = 2.0  # of its noise: what a closer look must show to be believed
-STRIP_CELLS = 32  # columns of cells worked through at a time: they stay in the processor's cache
+STRIP_PLACES = 32_000  # worked through at a time: they stay in the processor's cache
 CELL_MM = 1.0  # sums are first gathered in cells of this size
 FINE_MM = (2.0, 1.5)  # deviation of the window across and along: resolves 6 mm
 WIDE_MM = (6.0, 12.0)  # the same where the fine window says nothing beyond its noise
 ROUNDS_MM = (14.0, 7.0)
+CALM = 0.015  # slope that a first bending may leave for no second to be needed
 MOST_SMEAR_MM = 0.1  # of a leaning line within a coarser band
 MOST_SLOPE = 0.6  # about 31 degrees, of the field and of what is left
 
@@ -60,7 +61,7 @@ def grid_mm(read: Bands) -> tuple[Array, Array]:
 
 
 def direction(read: Bands) -> Direction:
-    """Rough slopes, two bendings by a smooth field, then the fine field."""
+    """Rough slopes, one or two bendings by a smooth field, then the fine field."""
     x_mm, y_mm = grid_mm(read)
     tile_x, tile_y, rough = rough_slopes(read)
     slope = _on_grid(tile_x, tile_y, rough, x_mm, y_mm)
@@ -69,7 +70,10 @@ def direction(read: Bands) -> Direction:
     for smooth_mm in ROUNDS_MM:
         straight = straighten(sparse, x_mm, y_mm, slope)
         left = _residual(_sums(straight, 2 * CELL_MM, x_mm, y_mm), WIDE_MM)
-        slope = _smooth(left.slope, left.trust, smooth_mm)
+        calm = float(np.quantile(np.abs(left.slope - slope), 0.9)) < CALM
+        slope = _smooth(left.slope, left.trust, ROUNDS_MM[-1] if calm else smooth_mm)
+        if calm:
+            break
     upright = np.quantile(np.abs(slope), 0.9) * coarse.row_mm < MOST_SMEAR_MM
     sums = _sums(straighten(coarse if upright else read, x_mm, y_mm, slope), CELL_MM, x_mm, y_mm)
     fine, wide = _residual(sums, FINE_MM), _residual(_halved(sums), WIDE_MM)
@@ -110,8 +114,9 @@ def _sums(straight: Straight, cell_mm: float, x_mm: Array, y_mm: Array) -> _Sums
     both = full[: -2 * half] & full[2 * half :]
     many = max(1, round(cell_mm / straight.column_mm)), max(1, round(cell_mm / straight.row_mm))
     strips = []
-    for first in range(0, figure.shape[1], STRIP_CELLS * many[0]):
-        strip = np.s_[:, first : first + STRIP_CELLS * many[0]]
+    wide = max(1, STRIP_PLACES // (rows * many[0])) * many[0]
+    for first in range(0, figure.shape[1], wide):
+        strip = np.s_[:, first : first + wide]
         weight = straight.weight[strip]
         mean, across = box(figure[strip] * weight, 1, block), box(steep[strip] * weight, 1, block)
         products = _products(mean, across, both[strip], half, 2 * half * straight.row_mm)

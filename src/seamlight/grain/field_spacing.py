@@ -28,6 +28,7 @@ CLEAR = 0.96  # the figure goes on along the grain this well
 def spacing(found: Direction, straight: Straight, tracks: Tracks) -> Array:
     """Spacing in mm on the grid of the direction field (m, n); NaN where rings can't be told."""
     across = np.full((len(tracks.y_mm), len(found.x_mm)), np.nan)
+    upright = upright_at(straight, found.x_mm, tracks.y_mm)
     for row, y in enumerate(tracks.y_mm):
         lines = tracks.upright_mm[:, row]
         lines = np.sort(lines[np.isfinite(lines)])
@@ -37,8 +38,7 @@ def spacing(found: Direction, straight: Straight, tracks: Tracks) -> Array:
         there = lines + np.interp(lines, tracks.columns_mm, straight.drift_mm[k])
         clear = np.interp(lines, tracks.columns_mm, tracks.likeness[row]) > CLEAR
         across[row] = _counted(there, _rings_in_gaps(there, clear), found.x_mm)
-        upright = upright_at(straight, found.x_mm, np.array([y]))[0]
-        like = np.interp(upright, tracks.columns_mm, tracks.likeness[row])
+        like = np.interp(upright[row], tracks.columns_mm, tracks.likeness[row])
         across[row, like < LEAST_LIKENESS] = np.nan
     calm = _median_along(_without_strays(across))
     on_grid = np.stack([_between(found.y_mm, tracks.y_mm, column) for column in calm.T], axis=1)

@@ -74,7 +74,7 @@ def _at_share(values: Array, share: float) -> float:
 def _running(values: Array, percent: float, around: int = AROUND) -> Array:
     """Running percentile over `around` neighbours; the outermost count for those that are lacking."""
     reach = min(around, len(values)) // 2
-    padded = np.pad(values, reach, mode="edge")
+    padded = np.concatenate([np.full(reach, values[0]), values, np.full(reach, values[-1])])
     windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
     rank = int(percent / 100 * (2 * reach + 1))
     return np.asarray(np.partition(windows, rank, axis=1)[:, rank], np.float64)
