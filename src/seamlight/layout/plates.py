@@ -32,12 +32,14 @@ def parts_of(turned: TurnedSide, raster: Raster, body: HalfBody, offsets: range,
 def plate_block(raster: Raster, body: HalfBody, offsets: range, shifts: range) -> Sums:
     """The sums over the points inside the outline, at every offset and shift."""
     o, s = grid(offsets), grid(shifts)
+    zero = np.zeros((len(o), len(s)))
+    if not (raster.angle_read or raster.spacing_read):  # nothing to sum: every part counts as unread
+        return Sums(zero, zero, zero, zero, zero, (zero, zero, zero), (zero, zero, zero))
     rows, on, half = _rows(raster, body, s)
     first = np.searchsorted(raster.u_mm, o, side="right")
     stops = [_column_before(raster, o, share * half / 3) for share in (1, 2, 3)]
     edges = [np.broadcast_to(first, stops[0].shape), *stops]
     counts = [_over_rows((b - a).astype(np.float64), on) for a, b in pairwise(edges)]
-    zero = np.zeros((len(o), len(s)))
     squared = _running(raster.angle_deg**2) if raster.angle_read else None
     spacing = _running(raster.spacing_mm) if raster.spacing_read else None
     spacing_squared = _running(raster.spacing_mm**2) if raster.spacing_read else None
