@@ -19,7 +19,7 @@ from seamlight.grain.field_bands import bands
 from seamlight.grain.field_direction import FINE_MM, direction
 from seamlight.grain.field_survey import grain_field
 
-ROUNDS = 5
+ROUNDS = 9
 
 
 def least_seconds(work: Callable[[], object]) -> float:

@@ -64,7 +64,9 @@ def coarser(read: Bands) -> Bands:
     if rows < 2 * LEAST_ROWS:
         return read
     whole = read.weight[0:rows:2] * read.weight[1:rows:2]
-    figure = (read.figure[0:rows:2] + read.figure[1:rows:2]) * (np.float32(0.5) * whole)
+    figure = read.figure[0:rows:2] + read.figure[1:rows:2]
+    figure *= np.float32(0.5)
+    figure *= whole
     return Bands(figure, whole, 2 * read.row_mm, read.column_mm)
 
 

@@ -79,7 +79,6 @@ def _finer_darkness(profiles: Float32) -> Array:
 
 def _likeness(profiles: Float32, seen: NDArray[np.bool_], column_mm: float) -> Array:
     """Local correlation of each stretch with the next that shares no wood with it, the better of two."""
-    apart = APART
     wide = max(3, round(12.0 / column_mm))
     kept = profiles * seen
 
@@ -88,11 +87,11 @@ def _likeness(profiles: Float32, seen: NDArray[np.bool_], column_mm: float) -> A
 
     power = mean(kept * kept)
     best = np.full(profiles.shape, -1.0, np.float32)
-    if len(profiles) > apart:
-        cross = mean(kept[apart:] * kept[:-apart])
-        like = cross / np.sqrt(np.maximum(power[apart:] * power[:-apart], 1e-12))
-        best[apart:] = np.maximum(best[apart:], like)
-        best[:-apart] = np.maximum(best[:-apart], like)
+    if len(profiles) > APART:
+        cross = mean(kept[APART:] * kept[:-APART])
+        like = cross / np.sqrt(np.maximum(power[APART:] * power[:-APART], 1e-12))
+        best[APART:] = np.maximum(best[APART:], like)
+        best[:-APART] = np.maximum(best[:-APART], like)
     return np.asarray(best, np.float64)
 
 
