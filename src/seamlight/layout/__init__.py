@@ -1,8 +1,8 @@
 """Ways to open a pair, and where the outline goes.
 
-In: readings of one or two leaves (or leaves typed in as `Leaf`) and an outline. Out: how leaf B lies on leaf A
-(`register`), the openings best first with what blocks them and what can be done (`lay_out`), and which leaves of a
-folder are pairs (`find_pairs`). `photographs` and `rack` make these calls from picture files.
+In: readings of one or two leaves (or leaves typed in as `Leaf`) and an outline. Out: how leaf B lies on leaf
+A (`register`), the openings best first with what blocks them and what can be done (`lay_out`), and which
+leaves of a folder are pairs (`find_pairs`). `photographs` and `rack` make these calls from picture files.
 """
 
 from seamlight.layout.folder import find_pairs

@@ -59,6 +59,7 @@ class Rack:
     pairs: tuple[RackPair, ...]
     alone: tuple[Path, ...]
     failed: tuple[tuple[Path, str], ...]
+    warnings: tuple[str, ...] = ()
 
 
 Progress = Callable[[str, int, int], None]
@@ -102,7 +103,10 @@ def lay_out_rack(
             progress("reading", done, len(paths))
         ordered = [leaves[path] for path in paths]
         good = [leaf for leaf in ordered if leaf.figure is not None]
-        matched = find_pairs([(leaf.path.name, leaf.figure) for leaf in good if leaf.figure is not None])
+        progress("matching", 0, len(good))
+        figures = [(leaf.path.name, leaf.figure) for leaf in good if leaf.figure is not None]
+        matched = find_pairs(figures, apply=pool.map)
+        progress("matching", len(good), len(good))
         pairs = [(good[i], good[j]) for i, j in matched.pairs]
         layouts = [pool.submit(_lay_out_one, a, b, tuple(outlines), place) for a, b in pairs]
         laid: dict[tuple[Path, Path], RackPair] = {}
@@ -113,6 +117,7 @@ def lay_out_rack(
         pairs=tuple(laid[a.path, b.path] for a, b in pairs),
         alone=tuple(good[i].path for i in matched.alone),
         failed=tuple((leaf.path, leaf.why) for leaf in ordered if leaf.figure is None),
+        warnings=matched.warnings,
     )
 
 

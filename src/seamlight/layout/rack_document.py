@@ -53,6 +53,7 @@ class RackDocument(Document):
     def of(cls, rack: Rack) -> RackDocument:
         """From a rack."""
         return cls(
+            warnings=list(rack.warnings),
             pairs=[RackPairPart.of(pair) for pair in rack.pairs],
             alone=[path.name for path in rack.alone],
             failed=[FailedPart(file=path.name, why=why) for path, why in rack.failed],
