@@ -12,6 +12,7 @@ from seamlight.photo.bench import NOT_BENCH, Array32, Ground, log_colour
 from seamlight.photo.blobs import filled, grain_runs_across, leaves_on_bench, looks_like_wood
 from seamlight.photo.edge import SideWidth, refine, refine_hole
 from seamlight.photo.flat import Mask, Points, Rgb
+from seamlight.photo.holes import small_holes
 from seamlight.photo.paper import paper_bench, paper_mask
 
 _SMALL_SIDE_PX = 420
@@ -132,7 +133,9 @@ def _silhouette(
     refined = refine(rgb, ring_px, ground, reach, side=side)
     cut_by = _cut_by(ring_px, (width, height), reach)
     refined = _kept_in(refined, cut_by, (width, height), reach)
-    holes = [refine_hole(rgb, (hole + 0.5) * to_photo + origin, reach) for hole in _hole_rings(piece, far)]
+    large = _hole_rings(piece, far)
+    holes = [refine_hole(rgb, (hole + 0.5) * to_photo + origin, reach) for hole in large]
+    holes += small_holes(rgb, ground, _with_holes(piece, large), colour, origin, to_photo, side)
     return Silhouette(refined, tuple(holes), cut_by)
 
 
@@ -200,6 +203,15 @@ def _hole_rings(leaf: Mask, far: Array32) -> list[Points]:
         for ring in rings
         if cv2.contourArea(ring) + len(ring) / 2 > least
     ]
+
+
+def _with_holes(leaf: Mask, rings: list[Points]) -> Mask:
+    """The mask without what the rings hold."""
+    if not rings:
+        return leaf
+    mask = leaf.astype(np.uint8)
+    cv2.fillPoly(mask, [np.round(ring).astype(np.int32) for ring in rings], 0)
+    return mask > 0
 
 
 def _cut_by(ring: Points, size: tuple[int, int], reach: float) -> tuple[bool, bool, bool, bool]:

@@ -88,7 +88,11 @@ def _offsets(rgb: Rgb, ring: Points, normal: Points, ground: Ground, reach: floa
     at_inner = np.where(strong, at_inner, at_outer - width)
     offset = np.where(width > 1.5, at_inner, at_outer - np.where(width > 0.3, 0.5 * width, 0.0))
     steady = median_filter(offset, 7, mode="wrap")
-    return np.asarray(np.where(np.abs(offset - steady) > 1.0, steady, offset), np.float64)
+    found, held = ring + offset[:, None] * normal, ring + steady[:, None] * normal
+    between = (np.roll(found, 1, axis=0) + np.roll(found, -1, axis=0)) / 2
+    # A point that goes its own way is noise, unless the ring has a bump there and the point mends it.
+    strays = np.linalg.norm(held - between, axis=1) < np.linalg.norm(found - between, axis=1)
+    return np.asarray(np.where(strays & (np.abs(offset - steady) > 1.0), steady, offset), np.float64)
 
 
 def _outer_edge(

@@ -142,8 +142,8 @@ def flat_leaf(
 def resampled(rgb: Rgb, to_photo: Callable[[Points], Points], size: tuple[int, int], px_per_mm: float) -> Rgb:
     """The photograph as seen through a map from flat mm to px, `size` (width, height) px of it.
 
-    The map is exact every few pixels and linear between, which departs by less than 0.01 px; it is then rounded
-    to 1/32 px.
+    The map is exact every few pixels and linear between, which departs by less than 0.01 px; it is then
+    rounded to 1/32 px.
     """
     step = _MAP_STEP_PX
     across, down = (int(np.ceil(side / step)) + 2 for side in size)
