@@ -10,6 +10,7 @@ from seamlight.document import Document, Figure, MaybeFigure, Part, PointList, p
 from seamlight.grain.document import FlawPart
 from seamlight.grain.reading import Reading
 from seamlight.layout.opening import Edge, Face, Layout, LeafPlacing, Opening, Zone
+from seamlight.layout.sound import all_flaws
 from seamlight.outline import widths
 from seamlight.outline.shape import Outline
 
@@ -26,7 +27,7 @@ class PairPart(Part):
 
 
 class FlawsPart(Part):
-    """Each leaf's flaws, in its own frame."""
+    """Each leaf's flaws in its own frame: as read, then holes that no flaw names, then the other face's."""
 
     a: list[FlawPart]
     b: list[FlawPart]
@@ -219,8 +220,8 @@ class LayoutDocument(Document):
                 rotate_deg=reg.rotate_deg,
             ),
             flaws=FlawsPart(
-                a=[FlawPart.of(f, a.flat) for f in a.flaws],
-                b=[FlawPart.of(f, b.flat) for f in b.flaws] if b is not None else [],
+                a=[FlawPart.of(f, a.flat) for f in all_flaws(layout.a)],
+                b=[FlawPart.of(f, b.flat) for f in all_flaws(layout.b)] if b is not None else [],
             ),
             outline=OutlinePart.of(layout.outline),
             openings=[OpeningPart.of(o) for o in layout.openings],
