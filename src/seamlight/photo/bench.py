@@ -23,7 +23,7 @@ _LOG = np.log(np.arange(256, dtype=np.float32) + np.float32(_DARK))
 _SHADOW = 0.30  # how far a soft shadow may darken the bench, natural log, standard deviation
 _HALF_SHADE = 0.45  # of the light is left
 _LEAST_SPREAD, _MOST_SPREAD = 0.030, 0.11
-_SAMPLES = 4000
+_SAMPLES = 2500
 NOT_BENCH = 4.0  # standard deviations from the bench
 
 

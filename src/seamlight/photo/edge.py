@@ -50,7 +50,7 @@ def refine(
         step_px: spacing of the points that come back.
     """
     for turn, reach in enumerate((reach_px, max(reach_px / 2, 4.0))):
-        ring = spaced(ring, step_px)
+        ring = spaced(ring, step_px if turn else 1.5 * step_px)
         normal = outward_normals(ring, 1.5)
         width = np.zeros(len(ring)) if side is None else side(ring, normal)
         past = np.zeros(len(ring)) if turn == 0 else width  # by now the ring lies on the face's edge
