@@ -151,18 +151,20 @@ def _softened(thing: Lying, phone: Phone) -> Rgb:
 
 
 def _edges(picture: Rgb, phone: Phone, thing: Lying) -> None:
-    """The sides of a lifted thing that the camera sees: its outline swept from the bench up to its face."""
-    rim = thing.to_bench(_finely(thing.outline_mm))
-    lower, upper = phone.to_px(rim), phone.to_px(rim, thing.lift_mm)
-    window = _window(phone, np.vstack([lower, upper]))
+    """The sides of a lifted thing that the camera sees: its outline and holes swept from bench to face."""
+    rings = [thing.to_bench(_finely(line)) for line in (thing.outline_mm, *thing.holes_mm)]
+    lower, upper = [phone.to_px(r) for r in rings], [phone.to_px(r, thing.lift_mm) for r in rings]
+    window = _window(phone, np.vstack([lower[0], upper[0]]))
     if window is None:
         return
     x0, y0, x1, y1 = window
-    levels = int(np.clip(np.ceil(np.abs(upper - lower).max()), 1, 8))
+    levels = int(np.clip(np.ceil(np.abs(upper[0] - lower[0]).max()), 1, 8))
     share = np.zeros((y1 - y0, x1 - x0), dtype=np.uint8)
     for level in range(levels):
-        swept = lower + (upper - lower) * level / levels - [x0, y0]
-        share = np.maximum(share, coverage([swept], y1 - y0, x1 - x0))
+        swept = [
+            low + (high - low) * level / levels - [x0, y0] for low, high in zip(lower, upper, strict=True)
+        ]
+        share = np.maximum(share, coverage(swept, y1 - y0, x1 - x0))
     ink = np.asarray(thing.rgb[::40, ::40].reshape(-1, 3).mean(axis=0) * thing.side_shade, dtype=np.uint8)
     _paste(picture[y0:y1, x0:x1], ink, share)
 
