@@ -8,7 +8,7 @@ from scipy.ndimage import gaussian_filter1d
 
 from seamlight.grain.ring_profile import dark_lines
 from seamlight.grain.ring_sharpen import SHARP_MM, sharpened
-from seamlight.grain.ring_tracks import LEAST_SHARE, SURE_TIMES
+from seamlight.grain.ring_tracks import SURE
 
 STEP_MM = 0.25
 NARROW_MM = 0.9
@@ -31,7 +31,7 @@ def test_a_narrow_ring_beside_wide_ones_is_parted_in_a_soft_picture(soften_mm: f
     clear, left = sharpened(drawn, np.ones(drawn.shape, bool), STEP_MM, 1)
     assert left < 0.15 * float(clear.std())
     for row in clear:
-        found = STEP_MM * dark_lines(-row.astype(float), STEP_MM, left, LEAST_SHARE, SURE_TIMES)
+        found = STEP_MM * dark_lines(-row.astype(float), STEP_MM, left, SURE)
         found = found[
             (found > at[0] - 0.5) & (found < at[-1] + 0.5)
         ]  # beyond the outermost line is no figure

@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 OVER_MM = 6.0
 FEWEST_LINES = 4
 USUAL_OF = 19  # gaps whose median is the usual ring
+WIDENS = 1.4  # times its neighbour: as fast as rings get wider toward an edge
 TWO_RINGS = 1.6  # usual rings: a wider gap has lost a line, unless
 MOST_UNLIKE = 1.9  # times the middle of the neighbours within 25 mm: more is a reading gone wrong
 TOO_WIDE = 3.0  # usual rings: a gap that is no ring and no two
@@ -49,11 +50,28 @@ def spacing(found: Direction, straight: Straight, tracks: Tracks) -> Array:
 def _rings_in_gaps(lines: Array, clear: NDArray[np.bool_]) -> Array:
     """Rings in each gap between lines: two in a gap of two usual rings in a poor figure; NaN: can't tell."""
     gaps = np.diff(lines)
-    usual = median_filter(gaps, size=min(USUAL_OF, len(gaps)), mode="nearest")
+    usual = median_filter(gaps, size=min(USUAL_OF, len(gaps)), mode="reflect")
     ratio = gaps / np.maximum(usual, 1e-9)
-    lost = (ratio > TWO_RINGS) & ~(clear[1:] & clear[:-1])
-    grown = np.where(ratio > TOO_WIDE, np.nan, np.where(lost, np.rint(ratio), 1.0))
+    wide = (ratio > TWO_RINGS) & ~_widening(gaps, ratio > TWO_RINGS)
+    lost = wide & ~(clear[1:] & clear[:-1])
+    grown = np.where(wide & (ratio > TOO_WIDE), np.nan, np.where(lost, np.rint(ratio), 1.0))
     return np.asarray(grown, np.float64)
+
+
+def _widening(gaps: Array, wide: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Wide gaps at either edge that got there step by step: rings cut ever flatter, where none is lost."""
+    found = np.zeros(len(gaps), np.bool_)
+    narrow = np.flatnonzero(~wide)
+    if len(narrow):
+        for k in range(narrow[-1] + 1, len(gaps)):
+            if gaps[k] > WIDENS * gaps[k - 1]:
+                break
+            found[k] = True
+        for k in range(narrow[0] - 1, -1, -1):
+            if gaps[k] > WIDENS * gaps[k + 1]:
+                break
+            found[k] = True
+    return found
 
 
 def _counted(lines: Array, grown: Array, x_mm: Array) -> Array:

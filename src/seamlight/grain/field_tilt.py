@@ -18,14 +18,13 @@ from seamlight.grain.field_bands import Bands, Float32
 Array = NDArray[np.float64]
 
 TILE_MM = 64.0
-TILES_OVERLAP = 1.4  # tiles to the length of one
 MOST_DEG = 24.0
 STEP_DEG = 0.75
 COARSEST_MM, FINEST_MM = 6.0, 0.62  # ring widths that are looked for
 
 
 def rough_slopes(read: Bands) -> tuple[Array, Array, Array]:
-    """Slope dx/dy of the lines in overlapping tiles.
+    """Slope dx/dy of the lines in tiles side by side.
 
     Returns:
         tile centres x_mm (n,), y_mm (m,), and slopes (m, n), each the median of its neighbourhood.
@@ -46,7 +45,7 @@ def rough_slopes(read: Bands) -> tuple[Array, Array, Array]:
 
 
 def _starts(whole: int, part: int) -> list[int]:
-    count = max(1, round(TILES_OVERLAP * whole / part))
+    count = max(1, round(whole / part))
     return [round(start) for start in np.linspace(0, whole - part, count)]
 
 

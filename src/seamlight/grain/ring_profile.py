@@ -8,6 +8,7 @@ The shares are common practice, no source.
 from __future__ import annotations
 
 from bisect import bisect
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,6 @@ from scipy.signal import find_peaks, peak_widths
 
 Array = NDArray[np.float64]
 
-LEAST_SHARE = 0.38  # of what neighbouring lines stand out by
 NOISE_TIMES = 1.5
 LEAST_OF_SPREAD = 0.03
 HARDLY = 0.15  # of what the clearest lines stand out by
@@ -27,42 +27,59 @@ PART_OF_GAP = 0.5  # the least that may be parted off
 AROUND = 9  # dips that count as neighbours
 
 
-def dark_lines(
-    darkness: Array,
-    step_mm: float,
-    noise: float = 0.0,
-    least_share: float = LEAST_SHARE,
-    sure_times: float = NOISE_TIMES,
-) -> NDArray[np.int64]:
+@dataclass(frozen=True)
+class Bar:
+    """What a dip must stand out by to count as a line."""
+
+    share: float  # of what neighbouring lines stand out by
+    noise_times: float  # of the profile's noise
+
+
+SURE = Bar(share=0.38, noise_times=1.5)
+
+
+def dark_lines(darkness: Array, step_mm: float, noise: float = 0.0, sure: Bar = SURE) -> NDArray[np.int64]:
     """Indices of the ring lines on a darkness profile sampled every step_mm.
 
     Args:
         darkness: (n,), larger is darker.
-        noise: deviation of the profile's noise; a dip that stands out by less than NOISE_TIMES of it counts
-            only where a gap between lines asks for one more.
-        least_share, sure_times: of what neighbouring lines stand out by, and of the noise, that a dip must
-            reach to count without such a gap.
+        noise: deviation of the profile's noise.
+        sure: what a dip must stand out by; where a gap between lines asks for one more, less will do.
     """
+    return rated_lines(darkness, step_mm, noise, sure, sure)[0]
+
+
+def rated_lines(
+    darkness: Array, step_mm: float, noise: float, sure: Bar, weak: Bar
+) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """Indices of the ring lines, rising, with weak ones among them, and which of them are sure."""
+    nothing = np.zeros(0, np.int64), np.zeros(0, np.bool_)
     spread = _at_share(darkness, 0.95) - _at_share(darkness, 0.05) if len(darkness) else 0.0
     if spread <= 0:
-        return np.zeros(0, np.int64)
+        return nothing
     dips, found = find_peaks(darkness, prominence=LEAST_OF_SPREAD * spread)
     prominence = found["prominences"]
     if not len(dips):
-        return np.zeros(0, np.int64)
+        return nothing
     # what is far fainter than the clearest, or than noise, has no say in what is usual
     clear = prominence > max(NOISE_TIMES * noise, HARDLY * _at_share(prominence, 0.95))
-    peaks, stands_out = dips[clear], prominence[clear]
+    peaks, stands_out = dips[clear].astype(np.int64), prominence[clear]
     if len(peaks) < 3:
-        return np.asarray(peaks, np.int64)
+        return peaks, np.ones(len(peaks), np.bool_)
     usual = _running(_running(stands_out, 75), 50)
     crack = stands_out > MOST_SHARE * usual
     if crack.any():
         crack[crack] = peak_widths(darkness, peaks[crack], rel_height=0.5)[0] * step_mm < CRACK_MM
-    sure = peaks[(stands_out > np.maximum(least_share * usual, sure_times * noise)) & ~crack]
+
+    def over(bar: Bar) -> NDArray[np.int64]:
+        enough = stands_out > np.maximum(bar.share * usual, bar.noise_times * noise)
+        return np.asarray(peaks[enough & ~crack], np.int64)
+
     faint = prominence > FAINT_SHARE * float(np.median(usual))
     faint[clear] &= ~crack
-    return _gaps_filled(np.asarray(sure, np.int64), dips[faint], prominence[faint])
+    lines = _gaps_filled(over(sure), dips[faint], prominence[faint])
+    every = lines if weak == sure else np.union1d(lines, over(weak))
+    return every, np.isin(every, lines)
 
 
 def _at_share(values: Array, share: float) -> float:
@@ -72,9 +89,9 @@ def _at_share(values: Array, share: float) -> float:
 
 
 def _running(values: Array, percent: float, around: int = AROUND) -> Array:
-    """Running percentile over `around` neighbours; the outermost count for those that are lacking."""
+    """Running percentile over `around` neighbours; mirrored at the ends."""
     reach = min(around, len(values)) // 2
-    padded = np.concatenate([np.full(reach, values[0]), values, np.full(reach, values[-1])])
+    padded = np.concatenate([values[:reach][::-1], values, values[len(values) - reach :][::-1]])
     windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
     rank = int(percent / 100 * (2 * reach + 1))
     return np.asarray(np.partition(windows, rank, axis=1)[:, rank], np.float64)
@@ -86,7 +103,7 @@ def _gaps_filled(sure: NDArray[np.int64], faint: NDArray[np.int64], stands_out: 
         return np.asarray(sure, np.int64)
     gaps = np.diff(sure).astype(np.float64)
     usual = _running(gaps, 50, 2 * AROUND + 1)
-    at = np.searchsorted(sure, faint)
+    at = np.searchsorted(sure, faint, side="right")
     inside = (at > 0) & (at < len(sure))
     room = usual[np.clip(at - 1, 0, len(usual) - 1)]
     # a look at all at once: most lie in no wide gap

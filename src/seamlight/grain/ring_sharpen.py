@@ -18,7 +18,7 @@ from seamlight.grain.field_sharpen import Complex64, wiener_gain
 
 Array = NDArray[np.float64]
 
-SHARP_MM = 0.15  # deviation of a line in a sharp picture at 4 px/mm: nothing is made sharper than that
+SHARP_MM = 0.135  # deviation of a line in a sharp picture at 4 px/mm: nothing is made sharper than that
 MOST_LIFT = 30.0
 BIN_PER_MM = 0.1  # the spectrum's fall is fitted to means over so much,
 LOWEST_PER_MM, HIGHEST_PER_MM = 0.5, 1.9  # from rings of 2 mm to the finest that 4 px/mm can show

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from seamlight.grain.field_bands import Float32
 from seamlight.grain.field_straight import Straight
-from seamlight.grain.ring_profile import dark_lines, finer
+from seamlight.grain.ring_profile import Bar, finer, rated_lines
 from seamlight.grain.ring_sharpen import sharpened
 
 Array = NDArray[np.float64]
@@ -23,12 +23,14 @@ Array = NDArray[np.float64]
 STRETCH_MM = 36.0
 STEP_MM = 12.0
 APART = 3  # stretches: so far apart they share no wood
-LEAST_SHARE = 0.27  # of what neighbouring lines stand out by, in profiles that are averaged and sharpened
-SURE_TIMES = 3.2  # of the profile's noise
+# in profiles that are averaged and sharpened; a weak dip counts where it goes on along much of the leaf
+SURE = Bar(share=0.27, noise_times=3.2)
+WEAK = Bar(share=0.19, noise_times=1.8)
 FINER = 2  # profiles are drawn this many times finer
 REACH_MM = 0.35  # a line moves less than this from stretch to stretch
 LONGEST_GAP = 3  # stretches over which a line may be lost from sight
 LEAST_STRETCHES = 5  # a line runs on over at least about 80 mm
+LEAST_WEAK = 14  # the same for one of weak dips, about 190 mm
 LEAST_LIKENESS = 0.55  # of profiles two stretches apart, for rings to be told
 
 
@@ -49,12 +51,13 @@ def follow_lines(straight: Straight) -> Tracks:
     profiles, noise = sharpened(profiles, seen, straight.column_mm, APART)
     likeness = _likeness(profiles, seen, straight.column_mm)
     step_mm = straight.column_mm / FINER
-    found = []
+    found, sure = [], []
     for row, darkness in enumerate(_finer_darkness(profiles)):
-        at = dark_lines(darkness, step_mm, noise, LEAST_SHARE, SURE_TIMES)
-        at = at[seen[row, np.clip(at // FINER, 0, seen.shape[1] - 1)]]
-        found.append(straight.start_mm + (finer(darkness, at) + 0.5) * step_mm)
-    return Tracks(y_mm, _joined(found), columns_mm, likeness)
+        at, is_sure = rated_lines(darkness, step_mm, noise, SURE, WEAK)
+        on_wood = seen[row, np.clip(at // FINER, 0, seen.shape[1] - 1)]
+        found.append(straight.start_mm + (finer(darkness, at[on_wood]) + 0.5) * step_mm)
+        sure.append(is_sure[on_wood])
+    return Tracks(y_mm, _joined(found, sure), columns_mm, likeness)
 
 
 def _profiles(straight: Straight) -> tuple[Array, Float32, NDArray[np.bool_]]:
@@ -95,7 +98,7 @@ def _likeness(profiles: Float32, seen: NDArray[np.bool_], column_mm: float) -> A
     return np.asarray(best, np.float64)
 
 
-def _joined(found: list[Array]) -> Array:
+def _joined(found: list[Array], sure: list[NDArray[np.bool_]]) -> Array:
     """Dips of all stretches joined into lines (lines, stretches); short ones left out, gaps filled."""
     count = len(found)
     total = sum(len(dips) for dips in found)
@@ -113,10 +116,13 @@ def _joined(found: list[Array]) -> Array:
         last[owner] = row
         owners.append(owner)
     places = np.full((begun, count), np.nan)
+    times_sure = np.zeros(begun, np.int64)
     for row, (dips, owner) in enumerate(zip(found, owners, strict=True)):
         places[owner, row] = dips
-    least = min(LEAST_STRETCHES, max(2, count // 2))
-    kept = places[np.isfinite(places).sum(axis=1) >= least]
+        times_sure[owner] += sure[row]
+    few = max(2, count // 2)  # of a short piece of wood
+    times = np.isfinite(places).sum(axis=1)
+    kept = places[(times_sure >= min(LEAST_STRETCHES, few)) | (times >= min(LEAST_WEAK, few))]
     for line in kept:
         rows = np.flatnonzero(np.isfinite(line))
         run = np.arange(rows[0], rows[-1] + 1)
