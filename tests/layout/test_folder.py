@@ -36,7 +36,7 @@ def test_pairs_are_found_by_their_figures(stack):
     found = find_pairs([(name, stack[place]) for name, place in zip(names, order, strict=True)])
     together = sorted(tuple(sorted((int(order[i]), int(order[j])))) for i, j in found.pairs)
     assert together == [(0, 1), (2, 3), (4, 5), (6, 7), (8, 9)]
-    assert min(found.matches) > 0.7
+    assert min(how.match for how in found.registrations) > 0.7
     assert found.alone == ()
 
 
@@ -50,7 +50,7 @@ def test_names_win_and_a_pair_that_does_not_match_is_told(stack):
     names = ["walnut-3a.jpg", "walnut-3b.jpg", "IMG_1.jpg", "IMG_2.jpg"]
     found = find_pairs(list(zip(names, [stack[0], stack[2], stack[4], stack[5]], strict=True)))
     assert found.pairs == ((0, 1), (2, 3))
-    assert found.matches[0] < 0.4
+    assert found.registrations[0].match < 0.4
     assert len(found.warnings) == 1
     assert "walnut-3a.jpg and walnut-3b.jpg" in found.warnings[0]
 

@@ -13,13 +13,13 @@ from numpy.typing import NDArray
 from seamlight.layout.couple import best_couples
 from seamlight.layout.figure import Figure
 from seamlight.layout.glance import glance_at, likeness
+from seamlight.layout.pair import Registration
 from seamlight.layout.register import NONE_BELOW, register_figures
 
-Matches = Callable[
-    [Callable[[tuple[Figure, Figure]], float], Iterable[tuple[Figure, Figure]]], Iterable[float]
-]
+Couple = tuple[Figure, Figure]
+Apply = Callable[[Callable[[Couple], Registration], Iterable[Couple]], Iterable[Registration]]
 
-_WORTH_A_LOOK = 0.12  # likeness at a glance; below it no pair of the dev seeds lay
+_WORTH_A_LOOK = 0.12  # likeness at a glance; below it lay no pair of the invented leaves it was chosen on
 _NEAR_BEST = 0.6  # share of the best likeness of both leaves from which a couple is looked at closely
 
 
@@ -28,12 +28,14 @@ class FoundPairs:
     """Which leaves are pairs, by their places in the list that was given, and which are left alone."""
 
     pairs: tuple[tuple[int, int], ...]
-    matches: tuple[float, ...]  # of each pair
+    registrations: tuple[
+        Registration, ...
+    ]  # of each pair: how its second leaf lies on the first one's mirror
     alone: tuple[int, ...]
     warnings: tuple[str, ...] = ()
 
 
-def find_pairs(leaves: Sequence[tuple[str, Figure]], apply: Matches = map) -> FoundPairs:
+def find_pairs(leaves: Sequence[tuple[str, Figure]], apply: Apply = map) -> FoundPairs:
     """Pair the leaves of a folder.
 
     Args:
@@ -47,22 +49,24 @@ def find_pairs(leaves: Sequence[tuple[str, Figure]], apply: Matches = map) -> Fo
     named = pairs_by_name([name for name, _ in leaves])
     taken = {index for pair in named for index in pair}
     free = [index for index in range(len(leaves)) if index not in taken]
-    named_matches = list(apply(_match, [(leaves[a][1], leaves[b][1]) for a, b in named]))
+    by_name = dict(
+        zip(named, apply(_registered, [(leaves[a][1], leaves[b][1]) for a, b in named]), strict=True)
+    )
     edges = _edges([leaves[index][1] for index in free], apply)
-    couples = best_couples(len(free), {edge: match for edge, match in edges.items() if match >= NONE_BELOW})
-    matched = {(free[i], free[j]): edges[i, j] for i, j in couples}
-    every = {**dict(zip(named, named_matches, strict=True)), **matched}
+    likely = {edge: found.match for edge, found in edges.items() if found.match >= NONE_BELOW}
+    by_figure = {(free[i], free[j]): edges[i, j] for i, j in best_couples(len(free), likely)}
+    every = by_name | by_figure
     ordered = sorted(every)
     met = {index for pair in ordered for index in pair}
     return FoundPairs(
         pairs=tuple(ordered),
-        matches=tuple(every[pair] for pair in ordered),
+        registrations=tuple(every[pair] for pair in ordered),
         alone=tuple(index for index in range(len(leaves)) if index not in met),
         warnings=tuple(
-            f"{leaves[a][0]} and {leaves[b][0]} are a pair by name, but match only {match:.2f}: "
+            f"{leaves[a][0]} and {leaves[b][0]} are a pair by name, but match only {found.match:.2f}: "
             "check that they belong together"
-            for (a, b), match in zip(named, named_matches, strict=True)
-            if match < NONE_BELOW
+            for (a, b), found in by_name.items()
+            if found.match < NONE_BELOW
         ),
     )
 
@@ -87,13 +91,13 @@ def pairs_by_name(names: Sequence[str]) -> tuple[tuple[int, int], ...]:
     return tuple(sorted(pairs))
 
 
-def _edges(figures: list[Figure], apply: Matches) -> dict[tuple[int, int], float]:
-    """Matches of all leaves that look alike at a glance."""
+def _edges(figures: list[Figure], apply: Apply) -> dict[tuple[int, int], Registration]:
+    """Registrations of all leaves that look alike at a glance."""
     if len(figures) < 2:
         return {}
     wanted = _worth_a_look(likeness([glance_at(figure) for figure in figures]))
-    matches = apply(_match, [(figures[i], figures[j]) for i, j in wanted])
-    return dict(zip(wanted, matches, strict=True))
+    found = apply(_registered, [(figures[i], figures[j]) for i, j in wanted])
+    return dict(zip(wanted, found, strict=True))
 
 
 def _worth_a_look(alike: NDArray[np.float64]) -> list[tuple[int, int]]:
@@ -104,5 +108,5 @@ def _worth_a_look(alike: NDArray[np.float64]) -> list[tuple[int, int]]:
     return list(zip(rows.tolist(), columns.tolist(), strict=True))
 
 
-def _match(figures: tuple[Figure, Figure]) -> float:
-    return register_figures(*figures).match
+def _registered(couple: Couple) -> Registration:
+    return register_figures(*couple)

@@ -21,8 +21,8 @@ from seamlight.grain.reading import Reading
 from seamlight.layout.figure import Figure, figure_of
 from seamlight.layout.folder import find_pairs
 from seamlight.layout.opening import Layout, LayoutSettings
+from seamlight.layout.pair import Registration
 from seamlight.layout.photographs import PairReading, lay_out_pair
-from seamlight.layout.register import register_figures
 from seamlight.mistake import Mistake
 from seamlight.outline.shape import Outline
 from seamlight.photo.flat import shrink
@@ -108,7 +108,10 @@ def lay_out_rack(
         matched = find_pairs(figures, apply=pool.map)
         progress("matching", len(good), len(good))
         pairs = [(good[i], good[j]) for i, j in matched.pairs]
-        layouts = [pool.submit(_lay_out_one, a, b, tuple(outlines), place) for a, b in pairs]
+        layouts = [
+            pool.submit(_lay_out_one, a, b, how, tuple(outlines), place)
+            for (a, b), how in zip(pairs, matched.registrations, strict=True)
+        ]
         laid: dict[tuple[Path, Path], RackPair] = {}
         for done, pair in enumerate(_as_done(layouts), 1):
             laid[pair.a, pair.b] = pair
@@ -170,8 +173,10 @@ def _read_one(path: Path, settings: ReadSettings) -> ReadLeaf:
     return ReadLeaf(path, replace(reading, flat=shrink(flat, KEPT_PX_PER_MM)), figure)
 
 
-def _lay_out_one(a: ReadLeaf, b: ReadLeaf, outlines: tuple[Outline, ...], place: LayoutSettings) -> RackPair:
-    if a.reading is None or b.reading is None or a.figure is None or b.figure is None:
+def _lay_out_one(
+    a: ReadLeaf, b: ReadLeaf, how: Registration, outlines: tuple[Outline, ...], place: LayoutSettings
+) -> RackPair:
+    if a.reading is None or b.reading is None:
         raise ValueError("only leaves that were read can be paired")
-    pair = PairReading(a.reading, b.reading, registration=register_figures(a.figure, b.figure))
+    pair = PairReading(a.reading, b.reading, registration=how)
     return RackPair(a.path, b.path, pair, tuple(lay_out_pair(pair, o, place) for o in outlines))
