@@ -17,6 +17,7 @@ from seamlight.layout.opening import Edge, Face, Layout, LayoutSettings
 from seamlight.layout.pair import Leaf, Registration
 from seamlight.layout.reasons import Told
 from seamlight.layout.refine import refined
+from seamlight.layout.register import NONE_BELOW, PAIR_FROM
 from seamlight.layout.remedies import with_remedies
 from seamlight.layout.side import Side, side_a, side_b, size_of
 from seamlight.layout.sound import all_flaws
@@ -134,9 +135,9 @@ def _partner(
             Registration(0.0, slide_mm=None, across_mm=None, rotate_deg=None),
             ["leaf B was not matched to leaf A: it is laid end on end, middle on middle"],
         )
-    if registration.match < 0.4:
+    if registration.match < NONE_BELOW:
         return b, registration, ["the leaves' figures do not match: this is hardly a pair"]
-    if registration.match < 0.7:
+    if registration.match < PAIR_FROM:
         return b, registration, ["the leaves' figures match poorly: look whether this is a pair"]
     return b, registration, []
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from seamlight.layout.opening import Layout, Opening
+from seamlight.layout.register import NONE_BELOW, PAIR_FROM
 from seamlight.units import Unit, show_length
 from seamlight.units.parse import MM_PER_INCH
 from seamlight.units.show import nearest_64th
@@ -119,9 +120,9 @@ def _stretch(from_mm: float, to_mm: float, body_mm: float, units: Unit) -> str:
 def a_and_b(pairs: Layout) -> str:
     """How well the leaves match, in words."""
     match = pairs.registration.match
-    if match > 0.7:
+    if match > PAIR_FROM:
         return f"match {match:.2f}: a pair"
-    if match < 0.4:
+    if match < NONE_BELOW:
         return f"match {match:.2f}: no pair"
     return f"match {match:.2f}: look before you trust it"
 
