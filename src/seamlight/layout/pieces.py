@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from seamlight.layout.body import STRIP_MM
+from seamlight.layout.carry import turn
 from seamlight.photo.flat import Points
 
 Array = NDArray[np.float64]
@@ -32,9 +33,7 @@ class Pieces:
 
 def turned(points_mm: Points, middle_mm: Points, tilt_deg: float) -> Points:
     """Points as (across, along) a line through `middle_mm` that is tilted by `tilt_deg`."""
-    angle = np.radians(tilt_deg)
-    cosine, sine = np.cos(angle), np.sin(angle)
-    return np.asarray((points_mm - middle_mm) @ np.array([[cosine, sine], [-sine, cosine]]))
+    return np.asarray((points_mm - middle_mm) @ turn(tilt_deg))
 
 
 def strip_pieces(ring_uv: Points) -> Pieces:
