@@ -17,6 +17,7 @@ from seamlight.demo.saw import SawnPair
 from seamlight.demo.shot import SheetAt, Shot
 from seamlight.demo.truth import EndTruth, FaceTruth
 from seamlight.photo.target import Paper, TargetSheet, sheet_picture, target_sheet
+from seamlight.units import MM_PER_INCH
 
 Array = NDArray[np.float64]
 __all__ = ["SheetAt", "Shot", "photograph", "photograph_end", "photograph_pair", "raking_pair", "scan"]
@@ -179,7 +180,7 @@ def scan(
 ) -> Shot:
     """A flat-bed scan at a known dpi: no perspective, the lid behind, a little skew."""
     dice = stream(seed, "scan")
-    scale = dpi / 25.4
+    scale = dpi / MM_PER_INCH
     turn = _turn(skew_deg)
     shift = np.array([max(0.0, -turn[0, 1] * face.length_mm), max(0.0, -turn[1, 0] * face.width_mm)])
     shift = shift + dice.uniform(12.0, 25.0, 2)

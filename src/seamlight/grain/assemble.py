@@ -18,6 +18,7 @@ from seamlight.grain.field_survey import survey
 from seamlight.grain.flaw import Flaw
 from seamlight.grain.reading import Reading, Thirds
 from seamlight.grain.rings import lines_on_leaf, wander_mm
+from seamlight.one_thread import one_blas_thread
 from seamlight.photo.flat import FlatLeaf, Rgb
 
 LEAST_COHERENCE = 0.12  # of the middle place: below it the picture tells no direction
@@ -26,6 +27,7 @@ ENOUGH_READ = 0.3  # of a third's sound places
 FindFlaws = Callable[[FlatLeaf, GrainField], tuple[Flaw, ...]]
 
 
+@one_blas_thread
 def read_leaf(
     flat: FlatLeaf,
     *,

@@ -11,8 +11,7 @@ from seamlight.document import Document, Figure, MaybeFigure, Part, PointList, p
 from seamlight.grain.flaw import Flaw, FlawKind
 from seamlight.grain.reading import Reading, Thirds
 from seamlight.photo.flat import FlatLeaf
-
-MM_PER_INCH = 25.4
+from seamlight.units import MM_PER_INCH
 
 
 class LeafPart(Part):

@@ -12,9 +12,9 @@ from seamlight.layout.pieces import strip_pieces
 from seamlight.layout.score import third_means
 from seamlight.outline.measure import side_edge
 from seamlight.outline.shape import Outline
+from seamlight.units import MM_PER_INCH
 
 Array = NDArray[np.float64]
-MM_PER_INCH = 25.4
 _END_STRETCH_MM = 5.0
 
 

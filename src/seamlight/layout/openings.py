@@ -22,6 +22,7 @@ from seamlight.layout.remedies import with_remedies
 from seamlight.layout.side import Side, side_a, side_b, size_of
 from seamlight.layout.sound import all_flaws
 from seamlight.mistake import Mistake
+from seamlight.one_thread import one_blas_thread
 from seamlight.outline import for_back, named, names
 from seamlight.outline.shape import Outline
 from seamlight.photo.flat import Points
@@ -30,6 +31,7 @@ EDGES: tuple[Edge, ...] = ("left", "right")
 ENDS: tuple[Literal[1, 2], ...] = (1, 2)
 
 
+@one_blas_thread
 def lay_out(
     a: Leaf,
     b: Leaf | None,

@@ -11,6 +11,7 @@ from seamlight.layout.lean import Lean
 from seamlight.layout.match import match_number
 from seamlight.layout.pair import Registration
 from seamlight.layout.search import Ground, Start, Way, starts
+from seamlight.one_thread import one_blas_thread
 from seamlight.photo.flat import FlatLeaf
 
 PAIR_FROM = 0.7  # contracts: a match above this is a pair
@@ -39,6 +40,7 @@ def register(a: FlatLeaf, b: FlatLeaf) -> Registration:
     return register_figures(figure_of(a), figure_of(b))
 
 
+@one_blas_thread
 def register_figures(a: Figure, b: Figure) -> Registration:
     """The same from figures already made."""
     found = starts(a, b)

@@ -18,7 +18,7 @@ from seamlight.layout.score import (
     third_means,
     unevenness,
 )
-from seamlight.units.parse import MM_PER_INCH
+from seamlight.units import MM_PER_INCH
 
 Part = tuple[str, float, str]
 _FLAWS = {

@@ -10,9 +10,10 @@ import numpy as np
 from seamlight.mistake import Mistake
 from seamlight.outline.measure import LENGTH_RANGE_MM
 from seamlight.photo.flat import Points
+from seamlight.units import MM_PER_INCH
 
 DrawnUnit = Literal["mm", "cm", "inch"]
-UNIT_MM: dict[DrawnUnit, float] = {"mm": 1.0, "cm": 10.0, "inch": 25.4}
+UNIT_MM: dict[DrawnUnit, float] = {"mm": 1.0, "cm": 10.0, "inch": MM_PER_INCH}
 MOST_BYTES = 50_000_000
 
 

@@ -17,9 +17,10 @@ from ezdxf.units import conversion_factor
 from seamlight.mistake import Mistake
 from seamlight.outline.drawing import Drawing
 from seamlight.photo.flat import Points
+from seamlight.units import MM_PER_INCH
 
 _CURVES = {"LWPOLYLINE", "POLYLINE", "LINE", "ARC", "CIRCLE", "ELLIPSE", "SPLINE"}
-_GUESSES = (("mm", 1.0), ("cm", 10.0), ("inch", 25.4), ("m", 1000.0), ("ft", 304.8))
+_GUESSES = (("mm", 1.0), ("cm", 10.0), ("inch", MM_PER_INCH), ("m", 1000.0), ("ft", 12 * MM_PER_INCH))
 _CHORD = 5e-6  # of the drawing's size: 0.0025 mm on a body
 _MILLIMETRES = 4  # of $INSUNITS, as in the DXF reference
 

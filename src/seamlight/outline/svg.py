@@ -14,11 +14,12 @@ import svgelements
 from seamlight.mistake import Mistake
 from seamlight.outline.drawing import Drawing
 from seamlight.photo.flat import Points
+from seamlight.units import MM_PER_INCH
 
 _PPI = 96.0
-_PX_MM = 25.4 / _PPI  # CSS Values and Units, 5.2: 1 px is 1/96 in
+_PX_MM = MM_PER_INCH / _PPI  # CSS Values and Units, 5.2: 1 px is 1/96 in
 _PHYSICAL = re.compile(r"[\d.eE+-]+\s*(mm|cm|in|pt|pc|q)\s*", re.IGNORECASE)
-_GUESSES = (("px (1/96 inch)", _PX_MM), ("mm", 1.0), ("cm", 10.0), ("inch", 25.4))
+_GUESSES = (("px (1/96 inch)", _PX_MM), ("mm", 1.0), ("cm", 10.0), ("inch", MM_PER_INCH))
 _STEPS = 2500  # of a curve as long as the drawing: 0.2 mm on a body
 
 

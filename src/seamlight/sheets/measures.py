@@ -16,13 +16,11 @@ from seamlight.outline.measure import half_width_at, waist_of
 from seamlight.outline.shape import Outline
 from seamlight.photo.flat import Points
 from seamlight.sheets.pose import LeafPose, body_length_mm
-from seamlight.units import Unit
+from seamlight.units import MM_PER_INCH, Unit
 
-STATION_MM = {
-    "mm": 20.0,
-    "inch": 25.4,
-}  # how far from the ends the joint line is set out: far apart, yet on wood
-STEP_MM = {"mm": 10.0, "inch": 25.4}  # round figures to measure to
+# How far from the ends the joint line is set out: far apart, yet on wood.
+STATION_MM = {"mm": 20.0, "inch": MM_PER_INCH}
+STEP_MM = {"mm": 10.0, "inch": MM_PER_INCH}  # round figures to measure to
 
 
 @dataclass(frozen=True, eq=False)

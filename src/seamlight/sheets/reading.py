@@ -13,7 +13,7 @@ from seamlight.sheets.book import shrunk
 from seamlight.sheets.ink import INK, PAPER, QUIET, RULE, fold, letters
 from seamlight.sheets.lines import Layer, Stroke, as_rgb, tag, words_on_wood
 from seamlight.sheets.reading_words import figures
-from seamlight.units import Unit
+from seamlight.units import MM_PER_INCH, Unit
 
 HIGH = 1400  # px, the leaf's picture at most
 SIDE = 520  # px for the figures beside it
@@ -123,7 +123,7 @@ def _names(picture: Image.Image, reading: Reading, scale: float) -> None:
     for third, mm in enumerate((spacing.left, spacing.middle, spacing.right)):
         if mm:
             at = (picture.width * (2 * third + 1) / 6, float(clear))
-            tag(picture, f"{25.4 / mm:.0f} lpi", at, TEXT * 0.85)
+            tag(picture, f"{MM_PER_INCH / mm:.0f} lpi", at, TEXT * 0.85)
 
 
 def _beside(canvas: Image.Image, reading: Reading, at: tuple[int, int], scale: float, units: Unit) -> None:

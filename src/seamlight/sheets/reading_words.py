@@ -7,8 +7,7 @@ import numpy as np
 from seamlight.grain.flaw import Flaw
 from seamlight.grain.reading import Reading, Thirds
 from seamlight.sheets.words import length
-from seamlight.units import Unit
-from seamlight.units.parse import MM_PER_INCH
+from seamlight.units import MM_PER_INCH, Unit
 
 
 def figures(reading: Reading, units: Unit) -> list[tuple[str, list[str]]]:

@@ -6,8 +6,7 @@ from typing import Literal
 
 from seamlight.layout.opening import Layout, Opening
 from seamlight.layout.register import NONE_BELOW, PAIR_FROM
-from seamlight.units import Unit, show_length
-from seamlight.units.parse import MM_PER_INCH
+from seamlight.units import MM_PER_INCH, Unit, show_length
 from seamlight.units.show import nearest_64th
 
 Verdict = Literal["fits", "marginal", "short"]

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from seamlight.units.parse import MM_PER_INCH
+
 # What a number is multiplied by when it was typed in the wrong unit or with a slipped decimal point.
 _SLIPS: tuple[tuple[float, str], ...] = (
     (10.0, "centimetres, or the point one place too far left"),
-    (25.4, "inches"),
+    (MM_PER_INCH, "inches"),
     (1000.0, "metres"),
-    (304.8, "feet"),
+    (12 * MM_PER_INCH, "feet"),
     (0.1, "the point one place too far right"),
-    (1 / 25.4, "millimetres taken for inches"),
-    (0.0254, "thou"),
+    (1 / MM_PER_INCH, "millimetres taken for inches"),
+    (MM_PER_INCH / 1000, "thou"),
     (0.01, "the point two places too far right"),
     (0.001, "the point three places too far right"),
 )
