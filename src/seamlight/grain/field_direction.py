@@ -19,6 +19,7 @@ from seamlight.grain.field_bands import Bands, Float32, box, coarser, every_othe
 from seamlight.grain.field_sharpen import weigh_frequencies
 from seamlight.grain.field_straight import Straight, straighten, upright_at
 from seamlight.grain.field_tilt import rough_slopes
+from seamlight.one_thread import one_blas_thread
 
 Array = NDArray[np.float64]
 
@@ -60,6 +61,7 @@ def grid_mm(read: Bands) -> tuple[Array, Array]:
     return centres(columns * read.column_mm), centres(rows * read.row_mm)
 
 
+@one_blas_thread
 def direction(read: Bands) -> Direction:
     """Rough slopes, one or two bendings by a smooth field, then the fine field."""
     x_mm, y_mm = grid_mm(read)

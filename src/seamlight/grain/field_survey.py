@@ -12,6 +12,7 @@ from seamlight.grain.field_direction import direction
 from seamlight.grain.field_spacing import spacing
 from seamlight.grain.field_straight import Straight, straighten
 from seamlight.grain.ring_tracks import Tracks, follow_lines
+from seamlight.one_thread import one_blas_thread
 from seamlight.photo.flat import FlatLeaf
 
 
@@ -24,6 +25,7 @@ class Survey:
     tracks: Tracks
 
 
+@one_blas_thread
 def survey(flat: FlatLeaf) -> Survey:
     """Read direction, ring lines and spacing of one leaf."""
     read = bands(flat.rgb, flat.wood, flat.px_per_mm)

@@ -184,5 +184,5 @@ def _told(a: Leaf, b: Leaf, outline: Outline, settings: LayoutSettings) -> Told:
         slide_limit_mm=settings.most_slide_mm,
         length_a_mm=float(np.ptp(a.outline_mm[:, 1])),
         length_b_mm=float(np.ptp(b.outline_mm[:, 1])),
-        body_mm=float(outline.half_mm[-1, 1]),
+        body_mm=outline.length_mm,
     )

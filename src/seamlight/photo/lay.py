@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 
 from seamlight.mistake import Mistake
+from seamlight.one_thread import one_blas_thread
 from seamlight.photo.cut import Silhouette, cut_out
 from seamlight.photo.flat import FlatLeaf, Points, Rgb
 from seamlight.photo.flatten import LeafFrame, flat_leaf, lay_frame, middle_px_per_mm, quarter_turns
@@ -21,6 +22,7 @@ _SMALL_SIDE_PX = 900  # at least, of the picture that is looked at first
 _NUMBER = {2: "two", 3: "three", 4: "four", 5: "five"}
 
 
+@one_blas_thread
 def lay_flat(
     picture: Picture,
     spec: ScaleSpec,
