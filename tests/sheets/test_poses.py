@@ -5,7 +5,8 @@ import pytest
 from painted import painted_layout
 
 from seamlight.layout.opening import Layout
-from seamlight.sheets.pose import body_length_mm, half_edge, poses
+from seamlight.outline.measure import side_edge
+from seamlight.sheets.pose import poses
 
 
 @pytest.mark.parametrize("n", range(4))
@@ -14,7 +15,7 @@ def test_outline_comes_to_lie_on_the_body_outline(layout: Layout, n: int) -> Non
     for pose, placing in zip(poses(opening, layout.outline), (opening.a, opening.b), strict=True):
         body = pose.to_body(placing.outline_mm)
         sign = 1 if pose.half == "right" else -1
-        assert np.allclose(body * (sign, 1), half_edge(layout.outline, pose.half), atol=1e-6)
+        assert np.allclose(body * (sign, 1), side_edge(layout.outline, pose.half), atol=1e-6)
         assert np.allclose(pose.to_leaf(body), placing.outline_mm)
 
 
@@ -36,7 +37,7 @@ def test_joint_lines_meet_and_lie_on_the_centre_line(layout: Layout) -> None:
         a, b = poses(opening, layout.outline)
         ends_a, ends_b = a.to_body(opening.a.joint_line_mm), b.to_body(opening.b.joint_line_mm)
         trim = layout.settings.end_trim_mm
-        expected = [[0, -trim], [0, body_length_mm(layout.outline) + trim]]
+        expected = [[0, -trim], [0, layout.outline.length_mm + trim]]
         assert np.allclose(ends_a, expected, atol=1e-6)
         assert np.allclose(ends_b, expected, atol=1e-6)
 

@@ -13,9 +13,10 @@ from seamlight.layout.opening import Layout, LayoutSettings
 from seamlight.layout.openings import lay_out
 from seamlight.layout.pair import Leaf, Registration
 from seamlight.outline import named
+from seamlight.outline.measure import side_edge
 from seamlight.photo.flat import FlatLeaf
 from seamlight.sheets import marking_sheet, openings_picture
-from seamlight.sheets.pose import half_edge, poses
+from seamlight.sheets.pose import poses
 from seamlight.sheets.setting_out import set_out
 
 Laid = tuple[Layout, FlatLeaf, FlatLeaf]
@@ -48,7 +49,7 @@ def test_outlines_lie_on_the_body_and_joints_meet(laid: Laid) -> None:
         for pose, place in zip(poses(opening, layout.outline), (opening.a, opening.b), strict=True):
             sign = 1 if pose.half == "right" else -1
             body = pose.to_body(place.outline_mm) * (sign, 1)
-            assert np.allclose(body, half_edge(layout.outline, pose.half), atol=1e-6)
+            assert np.allclose(body, side_edge(layout.outline, pose.half), atol=1e-6)
             assert np.allclose(pose.to_body(place.joint_line_mm)[:, 0], 0, atol=1e-6)
         a, b = poses(opening, layout.outline)
         assert {a.half, b.half} == {"left", "right"}

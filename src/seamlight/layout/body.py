@@ -99,7 +99,7 @@ class HalfBody:
 
 def half_body(outline: Outline, half: Edge, settings: LayoutSettings) -> HalfBody:
     """The half of `outline` on one side, seen from the front with the neck up."""
-    length = float(outline.half_mm[-1, 1])
+    length = outline.length_mm
     table_v = np.append(np.arange(0.0, length - 1e-6, STRIP_MM), length)
     table = half_width_at(outline, table_v, half)
     strips = int(np.floor(length / STRIP_MM + 1e-7))

@@ -48,7 +48,7 @@ class OutlinePart(Part):
         upper, waist, lower = widths(outline)
         return cls(
             name=outline.name,
-            length_mm=float(outline.half_mm[-1, 1]),
+            length_mm=outline.length_mm,
             upper_bout_mm=upper,
             waist_mm=waist,
             lower_bout_mm=lower,

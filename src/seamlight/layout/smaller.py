@@ -36,13 +36,13 @@ def smaller_outlines(
     way: Way, outline: Outline, settings: LayoutSettings, offered: Sequence[Outline], turner: Turner
 ) -> list[Remedy]:
     """Each offered outline that is smaller and fits, the largest first, and those that narrowly miss."""
-    length, widest = float(outline.half_mm[-1, 1]), float(outline.half_mm[:, 0].max())
+    length, widest = outline.length_mm, float(outline.half_mm[:, 0].max())
     need_clear = way.found.key.short == 0
     if need_clear and way.domain.slip:
         return []
     fitting: list[tuple[float, Remedy]] = []
     for other in offered:
-        width, long = float(other.half_mm[:, 0].max()), float(other.half_mm[-1, 1])
+        width, long = float(other.half_mm[:, 0].max()), other.length_mm
         smaller = width <= widest and long <= length and (width, long) != (widest, length)
         if not smaller and (need_clear or width >= widest):
             continue

@@ -129,7 +129,7 @@ def _neck_first(name: str, halves: Halves, where: str) -> tuple[Outline, list[st
     """The outline with its neck end first, and what to tell where that or its side is not sure."""
     outline = _outline(name, halves.right, halves.left)
     waist = waist_of(outline)
-    length = outline.half_mm[-1, 1]
+    length = outline.length_mm
     at = (
         np.array([waist.upper_at_mm, waist.lower_at_mm])
         if waist.depth_mm
@@ -154,7 +154,7 @@ def _one_or_two(outline: Outline, where: str, told: list[str]) -> tuple[Outline,
     """The outline as one half where both are alike, else with what to tell of the difference."""
     if outline.left_half_mm is None:
         return outline, told
-    y = np.arange(0, outline.half_mm[-1, 1], 0.5)
+    y = np.arange(0, outline.length_mm, 0.5)
     apart = half_width_at(outline, y) - half_width_at(outline, y, "left")
     most = float(np.abs(apart[4:-4]).max())
     if most <= _SAME_MM:
@@ -185,6 +185,6 @@ def _shape_warnings(outline: Outline, where: str) -> list[str]:
 def nearest_size(outline: Outline) -> str:
     """The name of the generic size nearest in length and bouts."""
     upper, _, lower = widths(outline)
-    own = np.array([outline.half_mm[-1, 1], upper, lower])
+    own = np.array([outline.length_mm, upper, lower])
     sizes = {m.name: np.array([m.length_mm, m.upper_bout_mm, m.lower_bout_mm]) for m in GENERIC.values()}
     return min(sizes, key=lambda name: float(np.hypot.reduce(sizes[name] - own)))

@@ -95,7 +95,7 @@ def waist_of(outline: Outline) -> Waist:
     depth = np.minimum(before, after) - width
     at = int(np.argmax(depth))
     if depth[at] < 0.5:
-        third = outline.half_mm[-1, 1] / 3
+        third = outline.length_mm / 3
         return Waist(third, third, float(y[np.argmax(width)]), 0.0)
     upper, lower = int(np.argmax(width[:at])), at + int(np.argmax(width[at:]))
     return Waist(float(y[upper]), float(y[at]), float(y[lower]), float(depth[at]))
@@ -162,7 +162,7 @@ def scale_check(outline: Outline, where: str = "") -> None:
         Mistake: length or lower bout is not plausible; says what it may have been meant for.
     """
     for what, length_mm, (low, high) in (
-        ("length", float(outline.half_mm[-1, 1]), LENGTH_RANGE_MM),
+        ("length", outline.length_mm, LENGTH_RANGE_MM),
         ("lower bout", widths(outline).lower_bout_mm, LOWER_BOUT_RANGE_MM),
     ):
         slip = likely_slip(length_mm, low, high)

@@ -51,7 +51,7 @@ def load_measures(path: Path, unit: DrawnUnit | None = None) -> Outline:
     """
     fields = Fields(_read(path), FIELDS, path.name)
     outline = _drawn(fields, path, unit) if "drawing" in fields else _measured_in(fields, path)
-    length_mm = float(outline.half_mm[-1, 1])
+    length_mm = outline.length_mm
     given = fields.raw("zones") if "zones" in fields else {}
     near = nearest_size(outline)
     zones, untold = said_zones(given, named(near).zones, length_mm, path.name)

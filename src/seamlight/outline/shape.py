@@ -38,3 +38,8 @@ class Outline:
     left_half_mm: Points | None = None
     warnings: tuple[str, ...] = field(default=())
     notes: tuple[str, ...] = field(default=())  # how it was read from a drawing
+
+    @property
+    def length_mm(self) -> float:
+        """Length along the centre line, neck end to tail end."""
+        return float(self.half_mm[-1, 1])

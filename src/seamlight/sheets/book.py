@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from seamlight.layout.opening import Layout, Opening
 from seamlight.photo.flat import FlatLeaf, Points, Rgb
 from seamlight.sheets.ink import PAPER, Colour
-from seamlight.sheets.pose import LeafPose, body_length_mm, poses
+from seamlight.sheets.pose import LeafPose, poses
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ def body_view(
     layout: Layout, openings: tuple[Opening, ...], px_per_mm: float, margin_mm: float = 0.0
 ) -> View:
     """The window that holds both leaves and the outline of each of the openings, the joint in its middle."""
-    half, top, bottom = 0.0, 0.0, body_length_mm(layout.outline)
+    half, top, bottom = 0.0, 0.0, layout.outline.length_mm
     for opening in openings:
         for leaf, placing, pose in zip(
             (layout.a, layout.b), (opening.a, opening.b), poses(opening, layout.outline), strict=True

@@ -13,10 +13,10 @@ from shapely.ops import unary_union
 from seamlight.grain.flaw import Flaw
 from seamlight.layout.opening import Layout, Opening
 from seamlight.layout.pair import Leaf
-from seamlight.outline.measure import half_width_at
+from seamlight.outline.measure import half_width_at, side_edge
 from seamlight.outline.shape import Outline
 from seamlight.photo.flat import Points
-from seamlight.sheets.pose import LeafPose, half_edge, poses
+from seamlight.sheets.pose import LeafPose, poses
 
 # Wood that is not there, or will not hold: neither outline, label, tape nor wedge can count on it
 UNSOUND = ("wane", "hole", "crack", "knot", "pitch")
@@ -87,7 +87,7 @@ def halves(layout: Layout, opening: Opening) -> tuple[Half, Half]:
 
 
 def _half(name: str, layout: Layout, leaf: Leaf, pose: LeafPose) -> Half:
-    edge = half_edge(layout.outline, pose.half)
+    edge = side_edge(layout.outline, pose.half)
     empty = Half(name, pose, Polygon(), (), layout.outline, polygon(edge), edge)
     flaws = tuple((f, polygon(empty.from_leaf(f.outline_mm))) for f in (*leaf.flaws, *leaf.other_flaws))
     wood = polygon(empty.from_leaf(leaf.outline_mm))

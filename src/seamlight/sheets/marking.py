@@ -22,7 +22,6 @@ from seamlight.sheets.book import View, body_view, mirrored
 from seamlight.sheets.ink import INK, QUIET, RULE, WARN, known, pdf_font, pdf_letters
 from seamlight.sheets.opened import Look, Pictures, draw_opening
 from seamlight.sheets.page import PAPER_MM, paper_of, pdf_pages
-from seamlight.sheets.pose import body_length_mm
 from seamlight.sheets.setting_out import SettingOut, set_out
 from seamlight.sheets.steps import how_to, leaf_heading, rows
 from seamlight.sheets.words import heading, purpose, sentences, shortages, verdict, verdict_sentence
@@ -200,7 +199,7 @@ def _warnings(plan: SettingOut, alone: bool, units: Unit) -> list[str]:
     if plan.layout.registration.b_turned:
         said.append("leaf B was photographed turned end for end: its end 1 lies beside A's end 2")
     if not plan.opening.fits:
-        short = shortages(plan.opening, body_length_mm(plan.layout.outline), units)
+        short = shortages(plan.opening, plan.layout.outline.length_mm, units)
         said = ["do not saw to this yet: the outline does not fit here", *short, *said]
         said += [remedy.text for remedy in plan.opening.remedies]
     elif plan.opening.marginal:

@@ -15,7 +15,7 @@ from seamlight.layout.opening import Edge, LeafPlacing
 from seamlight.outline.measure import half_width_at, waist_of
 from seamlight.outline.shape import Outline
 from seamlight.photo.flat import Points
-from seamlight.sheets.pose import LeafPose, body_length_mm
+from seamlight.sheets.pose import LeafPose
 from seamlight.units import MM_PER_INCH, Unit
 
 # How far from the ends the joint line is set out: far apart, yet on wood.
@@ -103,7 +103,7 @@ def measure_leaf(
         _station(datum, other, placing.joint_line_mm, near),
         _station(datum, other, placing.joint_line_mm, float(far)),
     )
-    ends = pose.to_leaf(np.array([[0.0, 0.0], [0.0, body_length_mm(outline)]]))
+    ends = pose.to_leaf(np.array([[0.0, 0.0], [0.0, outline.length_mm]]))
     return LeafMeasures(
         datum,
         pose.neck_end,

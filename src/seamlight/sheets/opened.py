@@ -15,7 +15,6 @@ from seamlight.sheets.book import View, book_matched
 from seamlight.sheets.halves import Half, halves, least_room
 from seamlight.sheets.ink import INK, PAPER, WARN, Colour
 from seamlight.sheets.lines import Layer, Stroke, tag, words_on_wood
-from seamlight.sheets.pose import half_edge
 from seamlight.sheets.words import bare
 from seamlight.units import Unit
 
@@ -123,7 +122,7 @@ def _lines(layer: Layer, layout: Layout, pair: tuple[Half, Half], view: View, lo
     for half in pair:
         for ring in trim_lines(half, trim, end_trim):
             layer.line(view.to_px(in_body(half, ring)), look.trim)
-    length = float(half_edge(layout.outline, "right")[-1, 1])
+    length = layout.outline.length_mm
     top = min(float(half.wood.bounds[1]) for half in pair)
     bottom = max(float(half.wood.bounds[3]) for half in pair)
     layer.line(view.to_px(np.array([[0, max(top, -40)], [0, min(bottom, length + 40)]])), look.joint)

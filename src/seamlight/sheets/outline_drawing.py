@@ -54,7 +54,7 @@ _ZONE_WORDS = {"soundhole": "soundhole", "bridge": "bridge and plate", "fingerbo
 
 def full_size(outline: Outline, *, half: bool, unit: Unit, left_handed: bool) -> FullSize:
     """The drawing of an outline as seen from outside, the whole body or its right half as a template."""
-    length = float(outline.half_mm[-1, 1])
+    length = outline.length_mm
     body = polygon(outline)
     if half:
         body = np.concatenate((outline.half_mm, outline.half_mm[:1]))[:-1]
@@ -145,7 +145,7 @@ def _measure_words(outline: Outline, half: bool, unit: Unit, diagonal_mm: float)
         text = f"half {name} {said(full / 2)}" if half else f"{name} {said(full)}"
         found.append(Word(text, x, y + 4.0, 3.0, align="left"))
         found.append(Word(f"{show_length(y, unit)} from the neck end", x, y + 8.2, 3.0, align="left"))
-    length = float(outline.half_mm[-1, 1])
+    length = outline.length_mm
     below = waist_of(outline).lower_at_mm + 0.36 * (length - waist_of(outline).lower_at_mm)
     title = f"{outline.name}, {'back' if _is_back(outline) else 'top'}{', half template' if half else ''}"
     rows = (
@@ -159,7 +159,7 @@ def _measure_words(outline: Outline, half: bool, unit: Unit, diagonal_mm: float)
 
 
 def _direction_words(outline: Outline, half: bool, left_handed: bool) -> list[Word]:
-    length, z, back = float(outline.half_mm[-1, 1]), outline.zones, _is_back(outline)
+    length, z, back = outline.length_mm, outline.zones, _is_back(outline)
     words = [_beside("NECK END", 12.0, 4.2), _beside("TAIL END", length - 8.0, 4.2)]
     hole_to_bridge = (z.soundhole_y_mm + z.soundhole_mm / 2 + z.bridge_y_mm - z.bridge_length_mm / 2) / 2
     seen = "seen from outside: the back from behind" if back else "seen from outside: the top from the front"

@@ -48,11 +48,6 @@ class LeafPose:
         return 1 if self.axes[1, 1] > 0 else 2
 
 
-def body_length_mm(outline: Outline) -> float:
-    """Length of the outline along the centre line."""
-    return float(outline.half_mm[-1, 1])
-
-
 def pose_of(placing: LeafPlacing, half: Edge, length_mm: float) -> LeafPose:
     """The pose of a leaf from its placing; the joint line reaches equally far beyond both ends."""
     neck, tail = np.asarray(placing.joint_line_mm, dtype=float)
@@ -67,12 +62,6 @@ def pose_of(placing: LeafPlacing, half: Edge, length_mm: float) -> LeafPose:
 
 def poses(opening: Opening, outline: Outline) -> tuple[LeafPose, LeafPose]:
     """The poses of leaf A and leaf B in an opening."""
-    length = body_length_mm(outline)
+    length = outline.length_mm
     half_b: Edge = "right" if opening.a_is == "left" else "left"
     return pose_of(opening.a, opening.a_is, length), pose_of(opening.b, half_b, length)
-
-
-def half_edge(outline: Outline, half: Edge) -> Points:
-    """The outline's edge on one half, (n, 2) mm with x >= 0 outward from the centre line."""
-    left = outline.left_half_mm
-    return np.asarray(outline.half_mm if half == "right" or left is None else left)

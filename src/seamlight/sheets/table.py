@@ -11,7 +11,6 @@ from textwrap import wrap
 from seamlight.grain.reading import Reading
 from seamlight.layout.opening import Layout, Opening
 from seamlight.layout.rack import Rack, RackPair
-from seamlight.sheets.pose import body_length_mm
 from seamlight.sheets.reading_words import figures
 from seamlight.sheets.words import (
     a_and_b,
@@ -76,7 +75,7 @@ def layout_lines(layout: Layout, *, units: Unit = "mm") -> list[str]:
         lines += ["* the other faces showing", ""]
     for n, opening in enumerate(layout.openings, 1):
         lines += folded(f"{heading(opening, n)}: {verdict_sentence(opening, units)}")
-        for reason in (*reasons_beyond(opening), *shortages(opening, body_length_mm(layout.outline), units)):
+        for reason in (*reasons_beyond(opening), *shortages(opening, layout.outline.length_mm, units)):
             lines += folded(reason, "   - ", "     ")
         lines += folded(score_words(opening), "   = ", "     ")
         for remedy in opening.remedies:
