@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from io import BytesIO
 
 import numpy as np
 from PIL import Image
-from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 
 from seamlight.photo.flat import FlatLeaf, Points
 from seamlight.sheets.book import shrunk
 from seamlight.sheets.ink import DARK, INK, LIGHT, PAPER, QUIET, Colour, pdf_letters
 from seamlight.sheets.lines import hatching
+from seamlight.sheets.page import PT
+from seamlight.sheets.picture_file import on_page
 from seamlight.sheets.setting_out import LeafSettingOut
 from seamlight.sheets.words import bare
 from seamlight.units import Unit
 
-MM = 72 / 25.4
 PX_PER_MM = 1.3  # of the leaf's picture: about 200 dpi at the size it is drawn
 MARGIN_MM = 18.0  # page mm beside the joint edge, for the figures
 SIDE_MM = 4.0  # page mm beside the other edge, for its name
@@ -57,10 +56,10 @@ def draw_bench(
     """Draw one leaf in a box (left, bottom, width, height in points); not to scale: its figures count."""
     left, bottom, wide, high = box_pt
     size = np.ptp(np.asarray(flat.outline_mm), axis=0)
-    scale = min((wide - (MARGIN_MM + SIDE_MM) * MM) / size[0], (high - 8 * MM) / size[1])
+    scale = min((wide - (MARGIN_MM + SIDE_MM) * PT) / size[0], (high - 8 * PT) / size[1])
     right_joint = leaf.measures.datum.side == "right"
-    x = left + (SIDE_MM if right_joint else MARGIN_MM) * MM
-    sheet = Sheet(canvas, x, bottom + high - 4 * MM, scale)
+    x = left + (SIDE_MM if right_joint else MARGIN_MM) * PT
+    sheet = Sheet(canvas, x, bottom + high - 4 * PT, scale)
     _wood(sheet, flat)
     _drawn_lines(sheet, leaf)
     _ends(sheet, leaf, size)
@@ -72,11 +71,10 @@ def _wood(sheet: Sheet, flat: FlatLeaf) -> None:
     rgb, wood, scale = shrunk(flat, PX_PER_MM)
     cover = wood[..., None]
     mixed = (rgb * cover + 255.0 * (1 - cover)).astype(np.uint8)
-    file = BytesIO()
-    Image.fromarray(mixed).save(file, "JPEG", quality=88)
+    picture = on_page(Image.fromarray(mixed))
     height, width = mixed.shape[:2]
     k = sheet.pt_per_mm / scale
-    sheet.canvas.drawImage(ImageReader(file), sheet.x_pt, sheet.y_pt - height * k, width * k, height * k)
+    sheet.canvas.drawImage(picture, sheet.x_pt, sheet.y_pt - height * k, width * k, height * k)
 
 
 def _drawn_lines(sheet: Sheet, leaf: LeafSettingOut) -> None:
@@ -120,13 +118,13 @@ def _word(sheet: Sheet, text: str, place_mm: Points) -> None:
     canvas = sheet.canvas
     x, y = (float(v) for v in sheet.at(np.asarray(place_mm)[None])[0])
     pdf_letters(canvas, 6.6, bold=True)
-    wide = canvas.stringWidth(text) + 1.6 * MM
+    wide = canvas.stringWidth(text) + 1.6 * PT
     ink(canvas, PAPER, fill=True)
     ink(canvas, QUIET)
     canvas.setLineWidth(0.3)
-    canvas.rect(x - wide / 2, y - 1.6 * MM, wide, 3.2 * MM, stroke=1, fill=1)
+    canvas.rect(x - wide / 2, y - 1.6 * PT, wide, 3.2 * PT, stroke=1, fill=1)
     ink(canvas, INK, fill=True)
-    canvas.drawCentredString(x, y - 0.85 * MM, text)
+    canvas.drawCentredString(x, y - 0.85 * PT, text)
 
 
 def _ends(sheet: Sheet, leaf: LeafSettingOut, size: Points) -> None:
@@ -135,10 +133,10 @@ def _ends(sheet: Sheet, leaf: LeafSettingOut, size: Points) -> None:
     toward = {leaf.measures.neck_end: "neck", 3 - leaf.measures.neck_end: "tail"}
     pdf_letters(canvas, 7, bold=True)
     ink(canvas, INK, fill=True)
-    canvas.drawCentredString(middle[0, 0], middle[0, 1] + 1.2 * MM, f"END 1, away ({toward[1]})")
-    canvas.drawCentredString(middle[1, 0], middle[1, 1] - 3.2 * MM, f"END 2, toward you ({toward[2]})")
+    canvas.drawCentredString(middle[0, 0], middle[0, 1] + 1.2 * PT, f"END 1, away ({toward[1]})")
+    canvas.drawCentredString(middle[1, 0], middle[1, 1] - 3.2 * PT, f"END 2, toward you ({toward[2]})")
     right_joint = leaf.measures.datum.side == "right"
-    away = sheet.x_pt - 1.2 * MM if right_joint else sheet.x_pt + size[0] * sheet.pt_per_mm + 3.2 * MM
+    away = sheet.x_pt - 1.2 * PT if right_joint else sheet.x_pt + size[0] * sheet.pt_per_mm + 3.2 * PT
     canvas.saveState()
     canvas.translate(away, sheet.y_pt - size[1] * sheet.pt_per_mm / 2)
     canvas.rotate(90)
@@ -160,7 +158,7 @@ def _figures(sheet: Sheet, leaf: LeafSettingOut, size: Points, units: Unit) -> N
     right = m.datum.side == "right"
     edge_x = sheet.x_pt + (size[0] * sheet.pt_per_mm if right else 0.0)
     wanted = [float(sheet.at(m.datum.place(e[0], 0.0)[None])[0, 1]) for e in entries]
-    places = spread(wanted, 6.6 * MM, sheet.y_pt + 1 * MM, sheet.y_pt - size[1] * sheet.pt_per_mm - 1 * MM)
+    places = spread(wanted, 6.6 * PT, sheet.y_pt + 1 * PT, sheet.y_pt - size[1] * sheet.pt_per_mm - 1 * PT)
     canvas = sheet.canvas
     out = 1.0 if right else -1.0
     for (along, in_mm, first, second), y in zip(entries, places, strict=True):
@@ -168,23 +166,23 @@ def _figures(sheet: Sheet, leaf: LeafSettingOut, size: Points, units: Unit) -> N
         inner = sheet.at(m.datum.place(along, max(in_mm, 0.0) + (0 if in_mm else 30))[None])[0]
         ink(canvas, INK)
         canvas.setLineWidth(0.5)
-        canvas.line(foot[0], foot[1], edge_x + out * 4.2 * MM, y)
+        canvas.line(foot[0], foot[1], edge_x + out * 4.2 * PT, y)
         stroke(sheet, np.array([m.datum.place(along, 0.0), m.datum.place(along, in_mm or 30.0)]), 0.6)
         canvas.circle(inner[0], inner[1], 0.9, stroke=0, fill=1)
-        x = edge_x + out * 4.8 * MM
+        x = edge_x + out * 4.8 * PT
         ink(canvas, INK, fill=True)
         draw = canvas.drawString if right else canvas.drawRightString
         pdf_letters(canvas, 6.6)
-        draw(x, y + 0.3 * MM, first)
+        draw(x, y + 0.3 * PT, first)
         pdf_letters(canvas, 6.6, bold=True)
-        draw(x, y - 2.4 * MM, second)
+        draw(x, y - 2.4 * PT, second)
     canvas.saveState()
     canvas.translate(
-        edge_x + out * 4.6 * MM + (0 if right else 2.4 * MM), sheet.y_pt - size[1] * sheet.pt_per_mm / 2
+        edge_x + out * 4.6 * PT + (0 if right else 2.4 * PT), sheet.y_pt - size[1] * sheet.pt_per_mm / 2
     )
     canvas.rotate(90)
     pdf_letters(canvas, 7, bold=True)
-    canvas.drawCentredString(0, -2.2 * MM if right else 0, f"{m.datum.side.upper()} EDGE: joint, from end 1")
+    canvas.drawCentredString(0, -2.2 * PT if right else 0, f"{m.datum.side.upper()} EDGE: joint, from end 1")
     canvas.restoreState()
 
 

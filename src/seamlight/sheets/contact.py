@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from datetime import date
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 from PIL import Image
-from reportlab.lib.utils import ImageReader
 
 from seamlight.layout.opening import Layout
 from seamlight.layout.rack import Rack, RackPair
@@ -16,6 +14,7 @@ from seamlight.sheets.book import View, body_view
 from seamlight.sheets.ink import INK, QUIET, WARN, Colour, fold, known, pdf_font
 from seamlight.sheets.opened import Look, Pictures, draw_opening
 from seamlight.sheets.page import PAPER_MM, PT, Paper, paper_of, pdf_pages
+from seamlight.sheets.picture_file import on_page
 from seamlight.sheets.table import pair_name, why_failed
 from seamlight.sheets.words import verdict, verdict_sentence
 from seamlight.units import Unit
@@ -94,7 +93,7 @@ class _Page:
         picture = _thumbnail(pair, self.wide, self.picture_high, units)
         wide, tall = (n / PX_PER_PAGE_MM for n in picture.size)
         self.canvas.drawImage(
-            _jpeg(picture),
+            on_page(picture),
             (x + (self.wide - wide) / 2) * PT,
             (self.size[1] - y - tall) * PT,
             wide * PT,
@@ -170,9 +169,3 @@ def _thumbnail(pair: RackPair, wide_mm: float, high_mm: float, units: Unit) -> I
     b = pair.pair.b
     pictures = Pictures(pair.pair.a.flat, b.flat if b is not None else None)
     return draw_opening(layout, opening, pictures, view, Look(1.1, 15, (255, 255, 255)), units)
-
-
-def _jpeg(picture: Image.Image) -> ImageReader:
-    file = BytesIO()
-    picture.save(file, "JPEG", quality=88)
-    return ImageReader(file)

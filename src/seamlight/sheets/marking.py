@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 from datetime import date
-from io import BytesIO
 from pathlib import Path
 from xml.sax.saxutils import escape
 
 import numpy as np
-from PIL import Image
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.lib.utils import ImageReader
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import Flowable, KeepInFrame, Paragraph, Spacer, Table, TableStyle
 
 from seamlight.layout.opening import Layout, Opening
 from seamlight.mistake import Mistake
 from seamlight.photo.flat import FlatLeaf
-from seamlight.sheets.bench import MM, draw_bench, ink
+from seamlight.sheets.bench import draw_bench, ink
 from seamlight.sheets.book import View, body_view, mirrored
 from seamlight.sheets.ink import INK, QUIET, RULE, WARN, known, pdf_font, pdf_letters
 from seamlight.sheets.opened import Look, Pictures, draw_opening
-from seamlight.sheets.page import PAPER_MM, paper_of, pdf_pages
+from seamlight.sheets.page import PAPER_MM, PT, paper_of, pdf_pages
+from seamlight.sheets.picture_file import on_page
 from seamlight.sheets.setting_out import SettingOut, set_out
 from seamlight.sheets.steps import how_to, leaf_heading, rows
 from seamlight.sheets.words import heading, purpose, sentences, shortages, verdict, verdict_sentence
@@ -77,28 +75,28 @@ def marking_sheet(
     scale = size[0] / WIDE_MM
     with pdf_pages(path, size, f"Marking sheet {label}".strip()) as canvas:
         canvas.scale(scale, scale)
-        top = (size[1] / scale - MARGIN_MM) * MM
+        top = (size[1] / scale - MARGIN_MM) * PT
         top = _head(canvas, top, plan, opening_index, known(label), made_on, units)
         _pictures(canvas, top, plan, pictures, units)
-        _figures(canvas, top - (ROW_MM + 2.5) * MM, plan, flat_b is None, units)
+        _figures(canvas, top - (ROW_MM + 2.5) * PT, plan, flat_b is None, units)
 
 
 def _head(
     canvas: Canvas, top: float, plan: SettingOut, index: int, label: str, made_on: date, units: Unit
 ) -> float:
-    left, right = MARGIN_MM * MM, (WIDE_MM - MARGIN_MM) * MM
+    left, right = MARGIN_MM * PT, (WIDE_MM - MARGIN_MM) * PT
     ink(canvas, INK, fill=True)
     pdf_letters(canvas, 14, bold=True)
     title = f"Marking sheet: {label}" if label else "Marking sheet"
-    size = min(14.0, 14.0 * (right - left - 34 * MM) / max(canvas.stringWidth(title), 1))
+    size = min(14.0, 14.0 * (right - left - 34 * PT) / max(canvas.stringWidth(title), 1))
     pdf_letters(canvas, size, bold=True)
-    canvas.drawString(left, top - 4 * MM, title)
+    canvas.drawString(left, top - 4 * PT, title)
     pdf_letters(canvas, 8.5)
-    canvas.drawRightString(right, top - 4 * MM, made_on.isoformat())
+    canvas.drawRightString(right, top - 4 * PT, made_on.isoformat())
     said = verdict_sentence(plan.opening, units)
     pdf_letters(canvas, 9)
     name = f"{purpose(plan.layout).capitalize()}. Opening {heading(plan.opening, index + 1)}."
-    canvas.drawString(left, top - 9.4 * MM, name)
+    canvas.drawString(left, top - 9.4 * PT, name)
     good = verdict(plan.opening) == "fits"
     said = said if good else f"! {said}"
     # the verdict stands beside the opening's name, or under it where the line is too long for both
@@ -106,34 +104,40 @@ def _head(
         canvas.stringWidth(name, pdf_font(), 9) + canvas.stringWidth(said, pdf_font(True), 9)
         > right - left - 6
     ):
-        top -= 4.6 * MM
+        top -= 4.6 * PT
     ink(canvas, INK if good else WARN, fill=True)
     pdf_letters(canvas, 9, bold=True)
-    canvas.drawRightString(right, top - 9.4 * MM, said)
+    canvas.drawRightString(right, top - 9.4 * PT, said)
     ink(canvas, RULE)
     canvas.setLineWidth(0.6)
-    canvas.line(left, top - 11.6 * MM, right, top - 11.6 * MM)
-    return top - 13.5 * MM
+    canvas.line(left, top - 11.6 * PT, right, top - 11.6 * PT)
+    return top - 13.5 * PT
 
 
 def _pictures(canvas: Canvas, top: float, plan: SettingOut, pictures: Pictures, units: Unit) -> None:
-    left, bottom = MARGIN_MM * MM, top - ROW_MM * MM
+    left, bottom = MARGIN_MM * PT, top - ROW_MM * PT
     content = WIDE_MM - 2 * MARGIN_MM
     view = picture_view(plan.layout, plan.opening, PICTURE_MM, ROW_MM - 6)
     picture = draw_opening(plan.layout, plan.opening, pictures, view, Look(2.0, 24, WHITE), units)
-    wide, high = (n / PX_PER_PAGE_MM * MM for n in picture.size)
-    canvas.drawImage(_jpeg(picture), left + (PICTURE_MM * MM - wide) / 2, top - 4.5 * MM - high, wide, high)
+    wide, high = (n / PX_PER_PAGE_MM * PT for n in picture.size)
+    canvas.drawImage(
+        on_page(picture, sharp_lines=True),
+        left + (PICTURE_MM * PT - wide) / 2,
+        top - 4.5 * PT - high,
+        wide,
+        high,
+    )
     ink(canvas, INK, fill=True)
     pdf_letters(canvas, 8, bold=True)
-    canvas.drawString(left, top - 2.6 * MM, "Opened, seen from the front, neck up")
+    canvas.drawString(left, top - 2.6 * PT, "Opened, seen from the front, neck up")
     room = (content - PICTURE_MM - 6) / 2
     flat_b = pictures.b if pictures.b is not None else mirrored(pictures.a)
     for i, (leaf, flat) in enumerate(((plan.a, pictures.a), (plan.b, flat_b))):
-        x = left + (PICTURE_MM + 3 + i * (room + 3)) * MM
+        x = left + (PICTURE_MM + 3 + i * (room + 3)) * PT
         ink(canvas, INK, fill=True)
         pdf_letters(canvas, 8, bold=True)
-        canvas.drawCentredString(x + room * MM / 2, top - 2.6 * MM, leaf_heading(leaf))
-        draw_bench(canvas, leaf, flat, (x, bottom, room * MM, (ROW_MM - 3.5) * MM), units)
+        canvas.drawCentredString(x + room * PT / 2, top - 2.6 * PT, leaf_heading(leaf))
+        draw_bench(canvas, leaf, flat, (x, bottom, room * PT, (ROW_MM - 3.5) * PT), units)
 
 
 def _note(plan: SettingOut, units: Unit) -> str:
@@ -160,15 +164,9 @@ def picture_view(layout: Layout, opening: Opening, wide_mm: float, high_mm: floa
     return View(px_per_mm, -full[0] / 2, loose.top_mm - 2, width, height)
 
 
-def _jpeg(picture: Image.Image) -> ImageReader:
-    file = BytesIO()
-    picture.save(file, "JPEG", quality=90, subsampling=0)
-    return ImageReader(file)
-
-
 def _figures(canvas: Canvas, top: float, plan: SettingOut, alone: bool, units: Unit) -> None:
     """The table of figures and the paragraphs under it, in the largest letters that leave all on the page."""
-    wide, high = (WIDE_MM - 2 * MARGIN_MM) * MM, top - (MARGIN_MM - 3) * MM
+    wide, high = (WIDE_MM - 2 * MARGIN_MM) * PT, top - (MARGIN_MM - 3) * PT
     for size in SIZES:
         frame = KeepInFrame(wide, 1e5, _story(plan, alone, units, wide, size), mode="truncate")
         _, used = frame.wrapOn(canvas, wide, 1e5)
@@ -177,12 +175,12 @@ def _figures(canvas: Canvas, top: float, plan: SettingOut, alone: bool, units: U
     else:
         frame = KeepInFrame(wide, high, _story(plan, alone, units, wide, SIZES[-1]), mode="shrink")
         _, used = frame.wrapOn(canvas, wide, high)
-    frame.drawOn(canvas, MARGIN_MM * MM, top - used)
+    frame.drawOn(canvas, MARGIN_MM * PT, top - used)
 
 
 def _story(plan: SettingOut, alone: bool, units: Unit, wide: float, size: float) -> list[Flowable]:
     story: list[Flowable] = [_paragraph("", _note(plan, units), size, QUIET), _table(plan, wide, units, size)]
-    story.append(Spacer(1, 2 * MM))
+    story.append(Spacer(1, 2 * PT))
     said = list(dict.fromkeys(_warnings(plan, alone, units)))
     if said:
         story.append(_paragraph("Warnings", sentences(said), size, WARN))
