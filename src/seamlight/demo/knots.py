@@ -74,13 +74,6 @@ class Knot:
         swell = -BULGE * size * np.exp(-square / (2.0 * (2.0 * size) ** 2))
         return np.asarray(part + swell)
 
-    def middle_on(self, v: float) -> tuple[float, float] | None:
-        """(u, z) where the axis crosses the plane at depth v; None where it runs along the plane."""
-        if abs(self.along[1]) < 1e-3:
-            return None
-        t = (v - self.at[1]) / self.along[1]
-        return float(self.at[0] + t * self.along[0]), float(self.at[2] + t * self.along[2])
-
 
 def grow_knots(seed: int, wanted: int | Sequence[KnotAt], outward: tuple[float, float]) -> tuple[Knot, ...]:
     """Grow the wanted knots, or that many anywhere on the nominal leaf and well apart."""

@@ -11,7 +11,6 @@ from pathlib import Path
 from typing import Any, Literal
 
 from reportlab.lib.units import mm as _PT  # noqa: N812  points to the mm
-from reportlab.pdfbase.pdfmetrics import stringWidth
 from reportlab.pdfgen.canvas import Canvas
 
 from seamlight.mistake import Mistake
@@ -100,11 +99,6 @@ def put_text(
     ]
     put(0, 0, printable(text))
     canvas.restoreState()
-
-
-def text_width_mm(text: str, size_mm: float, bold: bool = False) -> float:
-    """How wide a line of text prints."""
-    return float(stringWidth(printable(text), FONT_BOLD if bold else FONT, size_mm * PT)) / PT
 
 
 def draw_check_bars(canvas: Any, x_mm: float = 7.0, y_mm: float = 7.0, thick_mm: float = 1.0) -> None:
