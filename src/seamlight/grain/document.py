@@ -9,9 +9,8 @@ from pydantic import Field
 
 from seamlight.document import Document, Figure, MaybeFigure, Part, PointList, point_list
 from seamlight.grain.flaw import Flaw, FlawKind
-from seamlight.grain.reading import Reading, Thirds
+from seamlight.grain.reading import Reading, Thirds, lines_per_inch
 from seamlight.photo.flat import FlatLeaf
-from seamlight.units import MM_PER_INCH
 
 
 class LeafPart(Part):
@@ -42,15 +41,6 @@ class ThirdsPart(Part):
     def of(cls, thirds: Thirds) -> ThirdsPart:
         """From the reading's thirds."""
         return cls(left=thirds.left, middle=thirds.middle, right=thirds.right)
-
-    @classmethod
-    def lines_per_inch(cls, spacing_mm: Thirds) -> ThirdsPart:
-        """From the spacing square to the lines."""
-
-        def lpi(spacing: float | None) -> float | None:
-            return MM_PER_INCH / spacing if spacing else None
-
-        return cls(left=lpi(spacing_mm.left), middle=lpi(spacing_mm.middle), right=lpi(spacing_mm.right))
 
 
 class GrainPart(Part):
@@ -107,7 +97,7 @@ class ReadDocument(Document):
                 angle_deg=reading.angle_deg,
                 wander_mm=reading.wander_mm,
                 spacing_mm=ThirdsPart.of(reading.spacing_mm),
-                lines_per_inch=ThirdsPart.lines_per_inch(reading.spacing_mm),
+                lines_per_inch=ThirdsPart.of(lines_per_inch(reading.spacing_mm)),
                 ring_to_face_deg=ThirdsPart.of(reading.end.thirds) if reading.end else None,
             ),
             flaws=[FlawPart.of(flaw, flat) for flaw in reading.flaws],

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from seamlight.grain.field import Array, GrainField
 from seamlight.grain.flaw import Flaw
 from seamlight.photo.flat import FlatLeaf
+from seamlight.units import MM_PER_INCH
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,3 +41,12 @@ class Reading:
     end: EndGrain | None
     flaws: tuple[Flaw, ...]
     warnings: tuple[str, ...] = ()
+
+
+def lines_per_inch(spacing_mm: Thirds) -> Thirds:
+    """Ring lines to the inch in each third, from the spacing square to the lines."""
+
+    def per_inch(mm: float | None) -> float | None:
+        return MM_PER_INCH / mm if mm else None
+
+    return Thirds(per_inch(spacing_mm.left), per_inch(spacing_mm.middle), per_inch(spacing_mm.right))

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from seamlight.grain.flaw import Flaw
-from seamlight.grain.reading import Reading, Thirds
+from seamlight.grain.reading import Reading, Thirds, lines_per_inch
 from seamlight.sheets.words import length
-from seamlight.units import MM_PER_INCH, Unit
+from seamlight.units import Unit
 
 
 def figures(reading: Reading, units: Unit) -> list[tuple[str, list[str]]]:
@@ -27,7 +27,7 @@ def figures(reading: Reading, units: Unit) -> list[tuple[str, list[str]]]:
             [f"from {_how(flat.scale.how)}; good to {length(flat.scale.error_mm, units)} over the length"],
         ),
         ("Grain", _grain(reading, units)),
-        ("Lines per inch, left / middle / right", [thirds(per_inch(reading.spacing_mm), 0)]),
+        ("Lines per inch, left / middle / right", [thirds(lines_per_inch(reading.spacing_mm), 0)]),
     ]
     if reading.end is not None:
         said = f"{thirds(reading.end.thirds, 0)} degrees (90 is quartered)"
@@ -63,15 +63,6 @@ def _grain(reading: Reading, units: Unit) -> list[str]:
     if reading.wander_mm is not None:
         said.append(f"lines wander {length(reading.wander_mm, units)} from straight at most")
     return said
-
-
-def per_inch(spacing_mm: Thirds) -> Thirds:
-    """Lines per inch for each third, from ring spacing."""
-
-    def turned(mm: float | None) -> float | None:
-        return MM_PER_INCH / mm if mm else None
-
-    return Thirds(turned(spacing_mm.left), turned(spacing_mm.middle), turned(spacing_mm.right))
 
 
 def thirds(values: Thirds, decimals: int) -> str:
