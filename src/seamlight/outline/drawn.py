@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
-from math import ceil
 from pathlib import Path
 
 import numpy as np
@@ -105,11 +103,8 @@ def _zones() -> Zones:
 
 def _resampled(half: Points) -> Points:
     """The edge with points at most 1 mm apart, every bend of more than 0.002 mm kept."""
-    plain = np.asarray(shapely.LineString(half).simplify(_SIMPLIFY_MM).coords)
-    parts = [plain[:1]]
-    for a, b in pairwise(plain):
-        parts.append(np.linspace(a, b, max(ceil(float(np.hypot(*(b - a))) / _STEP_MM), 1) + 1)[1:])
-    return np.concatenate(parts)
+    plain = shapely.LineString(half).simplify(_SIMPLIFY_MM)
+    return np.asarray(shapely.segmentize(plain, _STEP_MM).coords)
 
 
 def _outline(name: str, right: Points, left: Points | None) -> Outline:
