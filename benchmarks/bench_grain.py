@@ -6,13 +6,11 @@ picture, its smoothing of the size that the field resolves. Run: python benchmar
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable
-
 import cv2
 import numpy as np
 from skimage.feature import structure_tensor, structure_tensor_eigenvalues
 
+from least_of import least_seconds
 from seamlight.demo import saw, wood
 from seamlight.grain.endgrain import read_end
 from seamlight.grain.field_bands import bands
@@ -20,17 +18,6 @@ from seamlight.grain.field_direction import FINE_MM, direction
 from seamlight.grain.field_survey import grain_field
 
 ROUNDS = 9
-
-
-def least_seconds(work: Callable[[], object]) -> float:
-    """The least of `ROUNDS` runs after one to warm up: what else the machine does counts least there."""
-    work()
-    seconds = []
-    for _ in range(ROUNDS):
-        start = time.perf_counter()
-        work()
-        seconds.append(time.perf_counter() - start)
-    return min(seconds)
 
 
 def main() -> None:
@@ -43,7 +30,7 @@ def main() -> None:
         gray = cv2.cvtColor(flat.rgb, cv2.COLOR_RGB2GRAY).astype(np.float32)
         sigma = FINE_MM[0] * px_per_mm
         peer = least_seconds(
-            lambda g=gray, s=sigma: structure_tensor_eigenvalues(structure_tensor(g, sigma=s))
+            lambda g=gray, s=sigma: structure_tensor_eigenvalues(structure_tensor(g, sigma=s)), ROUNDS
         )
         size = f"{gray.shape[1]} x {gray.shape[0]} px"
         print(f"| {size} | structure tensor and eigenvalues (scikit-image) | {peer * 1000:.0f} | 1 |")
@@ -52,10 +39,10 @@ def main() -> None:
             ("grain field with ring lines and spacing", lambda f=flat: grain_field(f)),
         )
         for name, work in rows:
-            seconds = least_seconds(work)
+            seconds = least_seconds(work, ROUNDS)
             print(f"| {size} | {name} | {seconds * 1000:.0f} | {peer / seconds:.1f} times |")
     end = saw.end(leaf, 1).rgb
-    ms = least_seconds(lambda: read_end(end, 215.0)) * 1000
+    ms = least_seconds(lambda: read_end(end, 215.0), ROUNDS) * 1000
     print(f"\nend grain of {end.shape[1]} x {end.shape[0]} px: {ms:.0f} ms")
 
 

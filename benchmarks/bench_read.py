@@ -6,29 +6,18 @@ Run: python benchmarks/bench_read.py
 from __future__ import annotations
 
 import tempfile
-import time
-from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import cv2
 
+from least_of import least_seconds
 from seamlight.demo import phone, saw, wood
 from seamlight.demo.shot import Shot
 from seamlight.grain.photograph import ReadSettings, read_photograph
 from seamlight.photo import parse_scale
 
 ROUNDS = 11
-
-
-def least_seconds(work: Callable[[], object]) -> float:
-    """The least of `ROUNDS` runs after one to warm up: what else the machine does counts least there."""
-    work()
-    seconds = []
-    for _ in range(ROUNDS):
-        start = time.perf_counter()
-        work()
-        seconds.append(time.perf_counter() - start)
-    return min(seconds)
 
 
 def main() -> None:
@@ -47,11 +36,11 @@ def measure(shot: Shot, quality: int) -> None:
         path = Path(folder) / "leaf.jpg"
         shot.save(path, quality=quality)
         size = f"{path.stat().st_size / 1e6:.1f} MB"
-        decode = least_seconds(lambda: cv2.imread(str(path), cv2.IMREAD_COLOR))
+        decode = least_seconds(lambda: cv2.imread(str(path), cv2.IMREAD_COLOR), ROUNDS)
         rows = [("decode the JPEG in full colour (OpenCV)", decode)]
         for name, flaws in (("read without flaws", False), ("read with flaws", True)):
             settings = ReadSettings(scale=parse_scale("tags"), thickness_mm=4.5, flaws=flaws)
-            rows.append((name, least_seconds(lambda s=settings: read_photograph(path, s))))  # type: ignore[misc]
+            rows.append((name, least_seconds(partial(read_photograph, path, settings), ROUNDS)))
     for name, seconds in rows:
         print(f"| {size} | {name} | {seconds * 1000:.0f} | {seconds / decode:.2f} |")
 
