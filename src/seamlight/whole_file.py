@@ -1,4 +1,4 @@
-"""Files that are there whole or not at all."""
+"""Files that are there whole or not at all, and the folders they go into."""
 
 from __future__ import annotations
 
@@ -37,3 +37,18 @@ def whole_file(path: Path | str) -> Iterator[Path]:
         raise Mistake(f"could not be written ({error.strerror})", where=str(target)) from error
     finally:
         part.unlink(missing_ok=True)
+
+
+def made_folder(path: Path, said: str) -> Path:
+    """The folder, made with those above it where it is not there yet; `said` is the option that names it.
+
+    Raises:
+        Mistake: it cannot be made, or a file of that name is in its place.
+    """
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise Mistake(
+            f"cannot be made ({error.strerror})", where=f"{said} {path}", do="name another"
+        ) from error
+    return path

@@ -63,7 +63,7 @@ def test_a_picture_that_can_not_be_read(case, photographs, tmp_path, capsys) -> 
     assert not list(tmp_path.glob(".part-*"))
 
 
-BAD_ARGUMENTS = {
+BAD_ARGUMENTS: dict[str, list[str]] = {
     "no verb": [],
     "no such verb": ["polish"],
     "no such outline": ["layout", "{a}", "--outline", "violin", "--scale", "4px/mm"],
@@ -74,6 +74,20 @@ BAD_ARGUMENTS = {
     "a length that is none": ["layout", "{a}", "--outline", "parlour", "--trim", "a bit"],
     "a trim below 0": ["layout", "{a}", "--outline", "parlour", "--trim=-3"],
     "no such opening": ["layout", "{a}", "--outline", "parlour", "--opening", "9", "--sheet", "{out}"],
+    "no such opening for the picture either": [
+        "layout",
+        "{a}",
+        "--outline",
+        "parlour",
+        "--opening",
+        "9",
+        "--sheet",
+        "{out}",
+        "--picture",
+        "{out}.png",
+    ],
+    "wedges of 95 degrees": ["layout", "{a}", "--outline", "parlour", "--wedge-angle", "95"],
+    "one picture for both leaves": ["layout", "{a}", "{a}", "--outline", "parlour"],
     "no such folder": ["rack", "{folder}/nowhere", "--outline", "parlour"],
     "an empty folder": ["rack", "{empty}", "--outline", "parlour"],
     "flaws that are no JSON": ["read", "{a}", "--flaws", "{notes}"],
@@ -114,3 +128,15 @@ def test_edits_that_point_at_nothing(photographs, tmp_path, capsys) -> None:
     edits.write_text(json.dumps({"drop": [99]}))
     assert main(["read", str(photographs["a"]), "--flaws", str(edits)]) == 2
     assert len(capsys.readouterr().err.strip().splitlines()) == 1
+
+
+def test_a_rack_does_not_start_where_it_can_not_write(photographs, tmp_path, capsys) -> None:
+    taken = tmp_path / "rack"
+    taken.write_text("a file, not a folder")
+    folder = str(photographs["a"].parent)
+    code = main(["rack", folder, "--outline", "parlour", "--out", str(taken)])
+    printed = capsys.readouterr()
+    assert code == 2
+    assert printed.err.count("\n") == 1
+    assert "--out" in printed.err
+    assert taken.read_text() == "a file, not a folder"

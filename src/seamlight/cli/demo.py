@@ -11,12 +11,11 @@ from pathlib import Path
 from seamlight.cli.options import Verbs
 from seamlight.demo.walk import Walked, walk
 from seamlight.layout.rack import Rack
-from seamlight.mistake import Mistake
 from seamlight.sheets.contact import contact_sheet
 from seamlight.sheets.table import rack_csv, rack_lines
 from seamlight.sheets.target import sheet_target
 from seamlight.sheets.words import verdict_sentence
-from seamlight.whole_file import whole_file
+from seamlight.whole_file import made_folder, whole_file
 
 
 def add_verb(verbs: Verbs) -> None:
@@ -29,13 +28,7 @@ def add_verb(verbs: Verbs) -> None:
 
 def run(args: argparse.Namespace) -> None:
     """Walk through the rack, say each pair as it is done, print the table and where things are."""
-    into: Path = args.into
-    try:
-        into.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise Mistake(
-            f"cannot be made ({error.strerror})", where=f"--into {into}", do="name another"
-        ) from error
+    into = made_folder(args.into, "--into")
     print("A workshop in a harbour town: five students build parlour guitars, and a jumbo is on order.")
     print(
         "Its wood is invented: grown and sawn by a model, photographed by a model of a phone.\n", flush=True

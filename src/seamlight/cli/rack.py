@@ -22,7 +22,7 @@ from seamlight.layout.rack_document import RackDocument
 from seamlight.mistake import Mistake
 from seamlight.sheets.contact import contact_sheet
 from seamlight.sheets.table import rack_csv, rack_lines
-from seamlight.whole_file import whole_file
+from seamlight.whole_file import made_folder, whole_file
 
 
 def add_verb(verbs: Verbs) -> None:
@@ -53,18 +53,21 @@ def run(args: argparse.Namespace) -> None:
     """Read and lay out the folder, write what was asked for, print."""
     if args.workers is not None and args.workers < 1:
         raise Mistake("is below 1", where="--workers", do="give 1 or more")
+    paths = pictures_in(args.folder)
     outlines = [outline_of(text, args) for text in args.outline]
+    read, place = read_settings(args, flaws=not args.no_flaws), layout_settings(args)
+    if args.out is not None:
+        made_folder(args.out, "--out")
     rack = lay_out_rack(
-        pictures_in(args.folder),
+        paths,
         outlines,
-        read_settings(args, flaws=not args.no_flaws),
-        layout_settings(args),
+        read,
+        place,
         workers=args.workers,
         progress=show_progress,
     )
     document = RackDocument.of(rack)
     if args.out is not None:
-        args.out.mkdir(parents=True, exist_ok=True)
         with whole_file(args.out / "rack.csv") as part:
             part.write_text(rack_csv(rack), encoding="utf-8")
         contact_sheet(
