@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -50,7 +51,11 @@ def read_pair(
     """Read a pair from one photograph a leaf, or from one of the opened pair (the left leaf is A).
 
     `edits` is one leaf's flaw edits (then leaf A's), or {"a": edits, "b": edits}.
+
+    Raises:
+        Mistake: a picture cannot be read, or one file is given for two faces.
     """
+    _no_picture_twice(photographs)
     edits_a, edits_b = _edits_by_leaf(edits)
     flats = flat_leaves(photographs.a, settings, leaves="one" if photographs.b else "pair")
     flat_b = flats[1] if len(flats) > 1 else None
@@ -81,6 +86,19 @@ def leaf_of(reading: Reading, other: Reading | None = None) -> Leaf:
     """What the layout needs of a read leaf; `other` is its other face, seen through."""
     leaf = Leaf.from_reading(reading)
     return leaf if other is None else replace(leaf, other_flaws=other.flaws)
+
+
+def _no_picture_twice(photographs: PairPhotographs) -> None:
+    """One picture given for two faces would match itself perfectly and pass for a pair."""
+    faces = (photographs.a, photographs.b, photographs.other_a, photographs.other_b)
+    given = [path for path in faces if path is not None]
+    for path, other in combinations(given, 2):
+        if path.resolve() == other.resolve():
+            raise Mistake(
+                "is given for two faces of the pair",
+                where=str(path),
+                do="name the other face's own photograph",
+            )
 
 
 def _read_other(path: Path | None, face: Reading | None, settings: ReadSettings) -> Reading | None:
