@@ -108,7 +108,7 @@ def layout_settings(args: argparse.Namespace) -> LayoutSettings:
         end_trim_mm=_not_negative(args, "end_trim"),
         joint_mm=_not_negative(args, "joint"),
         most_slide_mm=_not_negative(args, "most_slide"),
-        wedge_angle_deg=args.wedge_angle,
+        wedge_angle_deg=_wedge_angle(args.wedge_angle),
     )
 
 
@@ -151,6 +151,15 @@ def _not_negative(args: argparse.Namespace, name: str) -> float:
     if value is None or value < 0:
         raise Mistake("is below 0", where=f"--{name.replace('_', '-')}", do="give a length of 0 or more")
     return value
+
+
+def _wedge_angle(angle_deg: float | None) -> float | None:
+    """Wedges hold by friction, so they are slim: under 45 degrees (common practice, no source)."""
+    if angle_deg is not None and not 0 < angle_deg < 45:
+        raise Mistake(
+            f"{angle_deg:g} degrees is no wedge", where="--wedge-angle", do="give degrees, such as 5"
+        )
+    return angle_deg
 
 
 def flaw_edits(path: Path | None) -> Mapping[str, Any] | None:
