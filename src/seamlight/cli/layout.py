@@ -49,14 +49,23 @@ def laid_out(args: argparse.Namespace) -> tuple[PairReading, Layout]:
     return pair, lay_out_pair(pair, outline, settings)
 
 
-def write_sheet(args: argparse.Namespace, pair: PairReading, layout: Layout, path: Path) -> None:
-    """The marking sheet of the opening that was asked for."""
-    if not 1 <= args.opening <= len(layout.openings):
+def check_opening(number: int, layout: Layout) -> None:
+    """Raise unless there is an opening of that number, before anything is written.
+
+    Raises:
+        Mistake: there is none.
+    """
+    if not 1 <= number <= len(layout.openings):
         raise Mistake(
-            f"there is no opening {args.opening}",
+            f"there is no opening {number}",
             where="--opening",
             do=f"give a number from 1 to {len(layout.openings)}",
         )
+
+
+def write_sheet(args: argparse.Namespace, pair: PairReading, layout: Layout, path: Path) -> None:
+    """The marking sheet of the opening that was asked for."""
+    check_opening(args.opening, layout)
     flat_a, flat_b, other_a, other_b = flats_of(pair)
     marking_sheet(
         layout,
@@ -85,6 +94,7 @@ def flats_of(pair: PairReading) -> tuple[FlatLeaf, FlatLeaf | None, FlatLeaf | N
 def run(args: argparse.Namespace) -> None:
     """Lay out, write what was asked for, print."""
     pair, layout = laid_out(args)
+    check_opening(args.opening, layout)
     document = LayoutDocument.of(layout, pair.a, pair.b)
     if args.picture is not None:
         flat_a, flat_b, other_a, other_b = flats_of(pair)
