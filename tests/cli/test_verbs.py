@@ -79,6 +79,26 @@ def test_layout_prints_its_document_and_writes_picture_and_sheet(run, photograph
     assert sheet.read_bytes().startswith(b"%PDF")
 
 
+def test_without_b_the_mirrored_flaws_are_listed(run, photographs, tmp_path) -> None:
+    edits = tmp_path / "flaws.json"
+    knot = {"kind": "knot", "outline_mm": [[100, 200], [108, 200], [104, 209]]}
+    edits.write_text(json.dumps({"add": [knot]}))
+    done = run(
+        "layout", photographs["a"], "--outline", "parlour", "--thickness", "4.5", "--flaws", edits, "--json"
+    )
+    assert done.returncode == 0, done.stderr
+    document = json.loads(done.stdout)
+    a, b = document["flaws"]["a"], document["flaws"]["b"]
+    assert len(a) == len(b) > 0
+    mirrored = sorted((-x, y) for x, y in b[-1]["outline_mm"])
+    moved = np.subtract(sorted(map(tuple, a[-1]["outline_mm"])), mirrored)
+    assert np.ptp(moved, axis=0) == pytest.approx([0, 0], abs=0.01)
+    assert a[-1]["box_px"] == b[-1]["box_px"]
+    for opening in document["openings"]:
+        for inside in opening["flaws_inside"]:
+            assert inside["flaw"] < len(document["flaws"][inside["leaf"]])
+
+
 def test_other_faces_make_four_more_openings(run, photographs) -> None:
     done = run(
         "layout", photographs["a"], "--outline", "parlour", "--thickness", "4.5",
@@ -102,7 +122,7 @@ def test_the_table_is_for_people(run, photographs) -> None:
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     assert max(map(len, done.stdout.splitlines())) <= 100
-    assert "in" in done.stdout
+    assert "lengths in inches" in " ".join(done.stdout.split())
 
 
 def test_rack_finds_the_pair_and_goes_on_after_a_bad_file(run, photographs, tmp_path) -> None:

@@ -221,8 +221,20 @@ class LayoutDocument(Document):
             ),
             flaws=FlawsPart(
                 a=[FlawPart.of(f, a.flat) for f in all_flaws(layout.a)],
-                b=[FlawPart.of(f, b.flat) for f in all_flaws(layout.b)] if b is not None else [],
+                b=(
+                    [FlawPart.of(f, b.flat) for f in all_flaws(layout.b)]
+                    if b is not None
+                    else _stand_in_flaws(layout, a)
+                ),
             ),
             outline=OutlinePart.of(layout.outline),
             openings=[OpeningPart.of(o) for o in layout.openings],
         )
+
+
+def _stand_in_flaws(layout: Layout, a: Reading) -> list[FlawPart]:
+    """The mirrored A's flaws in its own frame; their boxes are where A's picture shows them."""
+    return [
+        FlawPart.of(own, a.flat).model_copy(update={"outline_mm": point_list(mirrored.outline_mm)})
+        for own, mirrored in zip(all_flaws(layout.a), all_flaws(layout.b), strict=True)
+    ]

@@ -54,7 +54,7 @@ def folded(text: str, first: str = "", then: str = "") -> list[str]:
 
 def layout_lines(layout: Layout, *, units: Unit = "mm") -> list[str]:
     """All openings of a pair: a table, then what speaks for and against each."""
-    unit = "in" if units == "inch" else "mm"
+    unit = "inches" if units == "inch" else "mm"
     lines = folded(f"{purpose(layout)}; {a_and_b(layout)}. Edges and ends are leaf A's; lengths in {unit}.")
     head = [
         "",
