@@ -41,7 +41,8 @@ def planed_at_ends(half: Half, place: Place) -> tuple[float, float]:
     edge = np.full(last - first, np.inf)
     np.minimum.at(edge, pieces.strip[on] - first, pieces.near_mm[on])
     neck, tail = strips[:count] - first, strips[-count:] - first
-    return tuple(float(max(0.0, -np.median(edge[part]))) for part in (neck, tail))  # type: ignore[return-value]
+    at_neck, at_tail = (float(max(0.0, -np.median(edge[part]))) for part in (neck, tail))
+    return at_neck, at_tail
 
 
 def flaws_inside(a: Verdict, b: Verdict) -> tuple[FlawInside, ...]:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
-from seamlight.layout.blocks import Block, overlap
+from seamlight.layout.blocks import Block, Cut, Ints, overlap
 from seamlight.layout.domain import Domain, wide_shifts
 from seamlight.layout.layers import Turner
 from seamlight.layout.score import NO_PLACE
@@ -39,10 +41,11 @@ def as_block(short: ShortBlock, most: int) -> Block | None:
 
 
 def _least_bound(domain: Domain, a: ShortBlock, b: ShortBlock) -> int:
-    return min((int(both.min()) for both, *_ in _both(domain, a, b)), default=NO_PLACE)
+    return min((int(both.min()) for both, _ in _both(domain, a, b)), default=NO_PLACE)
 
 
-def _both(domain: Domain, a: ShortBlock, b: ShortBlock):  # type: ignore[no-untyped-def]
+def _both(domain: Domain, a: ShortBlock, b: ShortBlock) -> Iterator[tuple[Ints, Cut]]:
+    """For each slide where the two blocks meet: the bound of both together, and where they meet."""
     for step in domain.slides:
         cut = overlap(domain, a.offsets, b.offsets, a.shifts, b.shifts, step)
         if cut is not None:

@@ -98,15 +98,21 @@ def sums_over(raster: Raster, inside: Flags, third: NDArray[np.int64]) -> Sums:
     def total(values: Array, where: Flags) -> Array:
         return np.asarray(np.sum(values, where=where))
 
-    parts = [inside & (third == i) for i in range(3)]
+    def count(where: Flags) -> Array:
+        return np.asarray(float(where.sum()))
+
+    def space(where: Flags) -> Array:
+        return total(raster.spacing_mm, where)
+
+    joint, middle, edge = (inside & (third == i) for i in range(3))
     return Sums(
-        count=np.asarray(float(inside.sum())),
+        count=count(inside),
         angle=total(raster.angle_deg, inside),
         angle_squared=total(raster.angle_deg**2, inside),
-        spacing=total(raster.spacing_mm, inside),
+        spacing=space(inside),
         spacing_squared=total(raster.spacing_mm**2, inside),
-        third_counts=tuple(np.asarray(float(p.sum())) for p in parts),  # type: ignore[arg-type]
-        third_spacings=tuple(total(raster.spacing_mm, p) for p in parts),  # type: ignore[arg-type]
+        third_counts=(count(joint), count(middle), count(edge)),
+        third_spacings=(space(joint), space(middle), space(edge)),
     )
 
 
