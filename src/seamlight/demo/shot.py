@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from PIL import Image
@@ -72,12 +73,12 @@ class Shot:
             # a sensor of the usual phone size, 9.8 mm across its diagonal
             lens[0x920A] = self.focal_35mm * 9.8 / 43.2666
         dpi = (self.dpi, self.dpi) if self.dpi else None
-        extra = {"dpi": dpi} if dpi else {}
+        extra: dict[str, Any] = {"dpi": dpi} if dpi else {}
         if path.suffix.lower() in (".heic", ".heif"):
             register_heif_opener()
         if path.suffix.lower() not in (".png", ".tif", ".tiff"):
-            extra["quality"] = quality  # type: ignore[assignment]
-        picture.save(path, exif=exif, **extra)  # type: ignore[arg-type]
+            extra["quality"] = quality
+        picture.save(path, exif=exif, **extra)
         return path
 
 

@@ -108,6 +108,9 @@ def step_at_joint(left: FlatLeaf, right: FlatLeaf) -> Step:
     mirrored pair the wood's own changes across are the same either side; what is left of ln(left / right)
     is a line in the distance from the joint: its slope is the lamp's gradient across, its value at the
     joint the step.
+
+    Raises:
+        Mistake: too little of both halves shows.
     """
     from_joint = (_PLACES - np.arange(_PLACES) - 0.5) / _PLACES * (1 - 2 * _RIM) + _RIM
     light_left, light_right = _light(left)[:, ::-1], _light(right)
