@@ -86,6 +86,16 @@ def test_b_photographed_other_face_up(tmp_path: Path, layout: Layout, flats: Fla
     assert "Leaf B, other face up" in text_of(path)
 
 
+def test_a_leaf_that_shows_its_other_face_is_turned_over(layout: Layout) -> None:
+    shown = layout.openings[0]
+    assert "turned over" not in str(rows(set_out(layout, shown, "mm"), "mm")[0])
+    swapped = "right" if shown.a_is == "left" else "left"
+    other = replace(shown, a_is=swapped, show_face="other")
+    _, *cells = rows(set_out(layout, other, "mm"), "mm")[0]
+    for cell in cells:
+        assert "Opened, turned over from how it is marked, it is the" in cell
+
+
 def test_same_input_same_bytes(tmp_path: Path, layout: Layout, flats: Flats) -> None:
     first, second = tmp_path / "1.pdf", tmp_path / "2.pdf"
     for path in (first, second):

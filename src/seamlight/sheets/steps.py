@@ -72,9 +72,10 @@ def rows(plan: SettingOut, units: Unit) -> list[Row]:
 
 def _lies(leaf: LeafSettingOut) -> str:
     m = leaf.measures
+    over = " turned over from how it is marked," if leaf.half.pose.mirrored else ""
     return (
         f"End 1 away from you. Joint on the {m.datum.side} edge, neck toward end {m.neck_end}."
-        f" Opened, it is the {leaf.half.pose.half} half."
+        f" Opened,{over} it is the {leaf.half.pose.half} half."
     )
 
 
