@@ -28,6 +28,7 @@ def test_read_prints_one_document_that_is_the_python_calls(run, photographs, tmp
     reading = read_photograph(photographs["a"], settings, end=photographs["end"])
     assert document == json.loads(ReadDocument.of(reading).to_json())
     assert document["grain"]["ring_to_face_deg"] is not None
+    assert document["grain"]["quarter_sawn"]["from_deg"] == 60
     arrays = np.load(field)
     assert set(arrays) == {"x_mm", "y_mm", "angle_deg", "spacing_mm", "coherence"}
     assert arrays["angle_deg"].shape == (arrays["y_mm"].size, arrays["x_mm"].size)

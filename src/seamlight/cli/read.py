@@ -9,6 +9,7 @@ from seamlight.cli.options import Verbs, add_common, add_reading, flaw_edits, re
 from seamlight.grain.assemble import write_field
 from seamlight.grain.document import ReadDocument
 from seamlight.grain.photograph import read_photograph
+from seamlight.mistake import Mistake
 from seamlight.sheets.picture_file import save_picture
 from seamlight.sheets.reading import reading_picture
 from seamlight.sheets.table import reading_lines
@@ -27,6 +28,14 @@ def add_verb(verbs: Verbs) -> None:
     parser.add_argument("--no-flaws", action="store_true", help="do not look for flaws (quicker)")
     parser.add_argument("--field", metavar="OUT.npz", type=Path, help="write the grain field as numpy arrays")
     parser.add_argument("--picture", metavar="OUT.png", type=Path, help="write a picture of the reading")
+    parser.add_argument(
+        "--quarter-from",
+        metavar="DEG",
+        type=float,
+        default=QUARTERED_FROM_DEG,
+        help="the ring-to-face angle from which wood counts as quarter-sawn; usages differ: 45, 60, 75"
+        f" (default {QUARTERED_FROM_DEG:g})",
+    )
     add_reading(parser)
     add_common(parser)
     parser.set_defaults(run=run)
@@ -34,6 +43,8 @@ def add_verb(verbs: Verbs) -> None:
 
 def run(args: argparse.Namespace) -> None:
     """Read, write what was asked for, print."""
+    if not 0 < args.quarter_from <= 90:
+        raise Mistake("is no ring-to-face angle", where="--quarter-from", do="give 1 to 90 degrees")
     reading = read_photograph(
         args.photo,
         read_settings(args, flaws=not args.no_flaws),
@@ -41,7 +52,7 @@ def run(args: argparse.Namespace) -> None:
         end_seen=args.end_seen,
         edits=flaw_edits(args.flaws),
     )
-    document = ReadDocument.of(reading)
+    document = ReadDocument.of(reading, args.quarter_from)
     if args.field is not None:
         with whole_file(args.field) as part:
             write_field(part, reading.field)
@@ -50,5 +61,5 @@ def run(args: argparse.Namespace) -> None:
     if args.json:
         print(document.to_json())
         return
-    print("\n".join(reading_lines(reading, units=args.units)))
+    print("\n".join(reading_lines(reading, units=args.units, quarter_from_deg=args.quarter_from)))
     warn(document.warnings)

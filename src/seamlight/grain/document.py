@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import Field
 
 from seamlight.document import Document, Figure, MaybeFigure, Part, PointList, point_list
+from seamlight.grain.endgrain import QUARTERED_FROM_DEG, is_quartered
 from seamlight.grain.flaw import Flaw, FlawKind
 from seamlight.grain.reading import Reading, Thirds, lines_per_inch
 from seamlight.photo.flat import FlatLeaf
@@ -43,6 +44,29 @@ class ThirdsPart(Part):
         return cls(left=thirds.left, middle=thirds.middle, right=thirds.right)
 
 
+class QuarterSawnPart(Part):
+    """Whether each third counts as quarter-sawn from the shop's own threshold on; usages differ."""
+
+    from_deg: Figure
+    left: bool | None
+    middle: bool | None
+    right: bool | None
+
+    @classmethod
+    def of(cls, thirds: Thirds, from_deg: float) -> QuarterSawnPart:
+        """From the ring-to-face angle of each third."""
+
+        def counts(angle_deg: float | None) -> bool | None:
+            return None if angle_deg is None else is_quartered(angle_deg, from_deg)
+
+        return cls(
+            from_deg=from_deg,
+            left=counts(thirds.left),
+            middle=counts(thirds.middle),
+            right=counts(thirds.right),
+        )
+
+
 class GrainPart(Part):
     """The grain over sound wood; `ring_to_face_deg` only where an end was photographed."""
 
@@ -51,6 +75,7 @@ class GrainPart(Part):
     spacing_mm: ThirdsPart
     lines_per_inch: ThirdsPart
     ring_to_face_deg: ThirdsPart | None
+    quarter_sawn: QuarterSawnPart | None
 
 
 class FlawPart(Part):
@@ -81,8 +106,8 @@ class ReadDocument(Document):
     flaws: list[FlawPart]
 
     @classmethod
-    def of(cls, reading: Reading) -> ReadDocument:
-        """From a reading."""
+    def of(cls, reading: Reading, quarter_from_deg: float = QUARTERED_FROM_DEG) -> ReadDocument:
+        """From a reading; wood counts as quartered from `quarter_from_deg`, ring to face."""
         flat = reading.flat
         return cls(
             warnings=list(dict.fromkeys((*flat.warnings, *reading.warnings))),
@@ -99,6 +124,9 @@ class ReadDocument(Document):
                 spacing_mm=ThirdsPart.of(reading.spacing_mm),
                 lines_per_inch=ThirdsPart.of(lines_per_inch(reading.spacing_mm)),
                 ring_to_face_deg=ThirdsPart.of(reading.end.thirds) if reading.end else None,
+                quarter_sawn=QuarterSawnPart.of(reading.end.thirds, quarter_from_deg)
+                if reading.end
+                else None,
             ),
             flaws=[FlawPart.of(flaw, flat) for flaw in reading.flaws],
         )

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
+from seamlight.grain.endgrain import QUARTERED_FROM_DEG, is_quartered
 from seamlight.grain.flaw import Flaw
 from seamlight.grain.reading import Reading, Thirds, lines_per_inch
 from seamlight.sheets.words import length
 from seamlight.units import Unit
 
 
-def figures(reading: Reading, units: Unit) -> list[tuple[str, list[str]]]:
+def figures(
+    reading: Reading, units: Unit, quarter_from_deg: float = QUARTERED_FROM_DEG
+) -> list[tuple[str, list[str]]]:
     """Headed lines: size, scale, grain, rings, flaws."""
     flat = reading.flat
     out = [
@@ -32,15 +35,24 @@ def figures(reading: Reading, units: Unit) -> list[tuple[str, list[str]]]:
     if reading.end is not None:
         said = f"{thirds(reading.end.thirds, 0)} degrees (90 is quartered)"
         nearer = reading.end.quartered_edge
+        counted = _quartered(reading.end.thirds, quarter_from_deg)
         out.append(
             (
                 "Ring to face, left / middle / right",
-                [f"{said}; {nearer} edge nearer quarter" if nearer else said],
+                [f"{said}; {nearer} edge nearer quarter" if nearer else said, counted],
             )
         )
     listed = [f"{n} {flaw_words(flaw, units)}" for n, flaw in enumerate(reading.flaws)]
     out.append(("Flaws", listed or ["none found"]))
     return out
+
+
+def _quartered(angles: Thirds, from_deg: float) -> str:
+    marks = [
+        "-" if angle is None else "yes" if is_quartered(angle, from_deg) else "no"
+        for angle in (angles.left, angles.middle, angles.right)
+    ]
+    return f"quarter-sawn, counted from {from_deg:g} degrees (usages differ): {' / '.join(marks)}"
 
 
 def _how(how: str) -> str:

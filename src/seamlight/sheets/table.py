@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from textwrap import wrap
 
+from seamlight.grain.endgrain import QUARTERED_FROM_DEG
 from seamlight.grain.reading import Reading
 from seamlight.layout.opening import Layout, Opening
 from seamlight.layout.rack import Rack, RackPair
@@ -101,10 +102,12 @@ def _opening_row(n: int, opening: Opening, units: Unit) -> list[str]:
     ]
 
 
-def reading_lines(reading: Reading, *, units: Unit = "mm") -> list[str]:
+def reading_lines(
+    reading: Reading, *, units: Unit = "mm", quarter_from_deg: float = QUARTERED_FROM_DEG
+) -> list[str]:
     """What one leaf says."""
     lines: list[str] = []
-    for head, said in figures(reading, units):
+    for head, said in figures(reading, units, quarter_from_deg):
         label = f"{head}: "
         for i, text in enumerate(said):
             alone = i == 0 and len(said) == 1
