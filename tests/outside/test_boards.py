@@ -4,8 +4,8 @@ Source: Kodytek, Bodzas, Bilik 2021, "Supporting data for Deep Learning and Mach
 approaches for automated wood defect detection and quality control", DOI 10.5281/zenodo.4694695, CC BY
 4.0. The 16 pictures in boards/ trained nothing and chose no threshold (training/README.md says when they
 were looked at and what followed); the 147 in boards-train/ come from other boards. The pictures carry no
-scale: 4 px/mm is assumed. Two of the 24 marked knots are slips of the mouse in the published table (1 x 1 px and 7
-x 18 px); they count as marked all the same.
+scale: 4 px/mm is assumed. Two of the 24 marked knots are slips of the mouse in the published table (1 x 1 px
+and 7 x 18 px); they count as marked all the same.
 """
 
 from __future__ import annotations

@@ -8,6 +8,7 @@ from pathlib import Path
 from seamlight.cli.options import Verbs, add_common, add_reading, flaw_edits, read_settings, warn
 from seamlight.grain.assemble import write_field
 from seamlight.grain.document import ReadDocument
+from seamlight.grain.endgrain import QUARTERED_FROM_DEG
 from seamlight.grain.photograph import read_photograph
 from seamlight.mistake import Mistake
 from seamlight.sheets.picture_file import save_picture
