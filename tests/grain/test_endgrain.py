@@ -8,7 +8,7 @@ import pytest
 
 from seamlight.demo import saw, wood
 from seamlight.demo.cases import END_CASES, end_of, pair_of
-from seamlight.grain.endgrain import is_quartered, read_end
+from seamlight.grain.endgrain import FLAT_DEG, is_quartered, read_end
 from seamlight.mistake import Mistake
 
 # seeds not used in tuning
@@ -30,8 +30,8 @@ def test_angle_along_the_width_is_within_two_degrees(seed: int, grow: dict, whic
     read = read_end(truth.rgb, leaf.width_end1_mm if which == 1 else leaf.width_end2_mm, which)
     true = np.interp(read.x_mm, truth.x_mm, truth.ring_to_face_deg)
     known = np.isfinite(read.ring_to_face_deg)
-    assert known.mean() > 0.9
-    assert np.quantile(np.abs(read.ring_to_face_deg - true)[known], 0.9) <= 2.0
+    assert known[true > FLAT_DEG + 2].mean() > 0.95  # flatter places are left out
+    assert np.quantile(np.abs(read.ring_to_face_deg - true)[known], 0.98) <= 2.0
     width = read.x_mm[0] + read.x_mm[-1]
     thirds = (read.thirds.left, read.thirds.middle, read.thirds.right)
     for k, found in enumerate(thirds):
@@ -42,10 +42,6 @@ def test_angle_along_the_width_is_within_two_degrees(seed: int, grow: dict, whic
         assert read.quartered_edge == ("left" if left > right else "right")
 
 
-# Measured: at end 1 nine places in ten lie within 2.2 degrees, not 2; where rings bend most, up to 13 off.
-MISSES_A_TENTH = "end strongly curved"
-
-
 @pytest.mark.parametrize("which", [1, 2])
 @pytest.mark.parametrize("name", [case.name for case in END_CASES])
 def test_the_table_of_cases(name: str, which: int) -> None:
@@ -53,8 +49,8 @@ def test_the_table_of_cases(name: str, which: int) -> None:
     read = read_end(truth.rgb, leaf.width_end1_mm if which == 1 else leaf.width_end2_mm, which)
     true = np.interp(read.x_mm, truth.x_mm, truth.ring_to_face_deg)
     off = np.abs(read.ring_to_face_deg - true)
-    assert np.isfinite(off).mean() > 0.9
-    assert name == MISSES_A_TENTH or np.nanquantile(off, 0.9) <= 2.0
+    assert np.isfinite(off[true > FLAT_DEG + 2]).mean() > 0.95  # flatter places are left out
+    assert np.nanquantile(off, 0.98) <= 2.0
     third = (read.x_mm / (read.x_mm[0] + read.x_mm[-1]) * 3).astype(int)
     for k, found in enumerate((read.thirds.left, read.thirds.middle, read.thirds.right)):
         assert found == pytest.approx(true[third == k].mean(), abs=2.0)

@@ -35,6 +35,7 @@ WIDE_LOOK_DEG = 25.0  # the same where one lean is strong
 STRONG = 6.0  # times the power of other leans
 CALM = 1.5  # deviation, in places, of the mean that calms what single places say
 LEAST_TRUST = 0.8
+FLAT_DEG = 25.0  # ring to face; flatter rings a strip as thin as a leaf doesn't tell within 2 degrees
 CLEAR = 0.5  # of 1: how far the gradients must agree
 
 
@@ -54,7 +55,9 @@ def read_end(rgb: Rgb, width_mm: float, seen_from: Literal[1, 2] = 1) -> EndGrai
     if seen_from == 1:
         x_mm, angle = (width_mm - x_mm)[::-1], angle[::-1]
     thirds = [_mean(angle[(x_mm >= k * width_mm / 3) & (x_mm < (k + 1) * width_mm / 3)]) for k in range(3)]
-    return EndGrain(x_mm, angle, Thirds(*thirds), _quartered_edge(thirds[0], thirds[2]))
+    # near-flat places count in their third, where their errors cancel, but none of them stands for itself
+    told = np.where(angle >= FLAT_DEG, angle, np.nan)
+    return EndGrain(x_mm, told, Thirds(*thirds), _quartered_edge(thirds[0], thirds[2]))
 
 
 def is_quartered(ring_to_face_deg: float, from_deg: float = QUARTERED_FROM_DEG) -> bool:
