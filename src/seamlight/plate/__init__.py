@@ -1,0 +1,1 @@
+"""Sound and stiffness: taps to frequencies, frequencies to elastic constants, constants to thickness."""

@@ -1,0 +1,1 @@
+"""What is kept: pairs and their leaves, photographs, readings, stages, builds, devices."""
