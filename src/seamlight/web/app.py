@@ -1,0 +1,62 @@
+"""The house of pages: every place, behind one guard."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable, Sequence
+from contextlib import AbstractContextManager, ExitStack, asynccontextmanager
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
+
+from fastapi import Depends, FastAPI
+from starlette.staticfiles import StaticFiles
+
+from seamlight import __version__
+from seamlight.shop.shop import Shop
+from seamlight.web import api_docs, errors, first_pages
+from seamlight.web.csrf import asked_from_our_page
+from seamlight.web.guard import Guard
+from seamlight.web.seals import shop_seals
+from seamlight.web.serving import Serving
+
+STATIC = Path(__file__).parent / "static"
+OTHERS = ("today", "take_in", "wood", "pair", "builds", "api")
+Beside = Callable[[FastAPI], AbstractContextManager[object]]
+
+
+def make_app(shop: Shop, *, settings: Serving | None = None, beside: Sequence[Beside] = ()) -> FastAPI:
+    """The pages of one shop.
+
+    Args:
+        shop: open; whoever opened it closes it.
+        settings: how it is served; by default to this computer only.
+        beside: what runs while the pages are served, such as the work in the background; each is entered
+            with the app at the start and left at the end.
+    """
+
+    @asynccontextmanager
+    async def running(app: FastAPI) -> AsyncIterator[None]:
+        with ExitStack() as stack:
+            for enter in beside:
+                stack.enter_context(enter(app))
+            yield
+
+    app = FastAPI(
+        title="Seamlight",
+        version=__version__,
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/openapi.json",
+        lifespan=running,
+        dependencies=[Depends(asked_from_our_page)],
+    )
+    app.state.shop, app.state.serving, app.state.seals = shop, settings or Serving(), shop_seals(shop.folder)
+    app.add_middleware(Guard, shop=shop, serving=app.state.serving, seals=app.state.seals)
+    errors.add_handlers(app)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.include_router(api_docs.router)
+    for name in OTHERS:
+        if find_spec(f"seamlight.web.{name}"):
+            app.include_router(import_module(f"seamlight.web.{name}").router)
+    app.include_router(first_pages.router, include_in_schema=False)
+    return app
