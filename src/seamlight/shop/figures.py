@@ -1,0 +1,95 @@
+"""The figures a rack is sorted and filtered by, taken from what is kept of a pair."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import delete, select
+from sqlalchemy.orm import Session
+
+from seamlight.shop.tables import Choice, PairFigure, PairFit, Reading
+
+
+def refresh(session: Session, pair_id: int) -> PairFigure:
+    """Take a pair's figures anew from its newest readings and its choice; the grade stays."""
+    live = select(Reading).where(
+        Reading.pair_id == pair_id, Reading.deleted_at.is_(None), Reading.verb.in_(("read", "layout"))
+    )
+    leaves: dict[str, Reading] = {}
+    layouts: dict[str, Reading] = {}
+    for row in session.scalars(live.order_by(Reading.id)):
+        if row.verb == "read":
+            leaves[str(row.says.get("leaf"))] = row
+        else:
+            layouts[outline_of(row)] = row
+    _fits(session, pair_id, layouts)
+    return _figure(session, pair_id, [row.document for row in leaves.values()])
+
+
+def set_grade(session: Session, pair_id: int, grade: str | None) -> None:
+    """Note a pair's grade by the shop's own thresholds, for the rack."""
+    _row(session, pair_id).grade = grade
+
+
+def outline_of(layout: Reading) -> str:
+    """Which outline a layout was made for: as `says` names it, else by the document."""
+    said = layout.says.get("outline")
+    if isinstance(said, dict):
+        said = said.get("name") or said.get("file")
+    return str(said or layout.document.get("outline", {}).get("name", ""))
+
+
+def _fits(session: Session, pair_id: int, layouts: dict[str, Reading]) -> None:
+    session.execute(delete(PairFit).where(PairFit.pair_id == pair_id))
+    for outline, row in layouts.items():
+        best = next(iter(row.document.get("openings", [])), None)
+        if outline and best is not None:
+            fits = PairFit(
+                pair_id=pair_id,
+                outline=outline,
+                fits=bool(best.get("fits")),
+                spare_mm=best.get("spare_mm"),
+                reading_id=row.id,
+            )
+            session.add(fits)
+    session.flush()
+
+
+def _figure(session: Session, pair_id: int, leaves: list[dict[str, Any]]) -> PairFigure:
+    figure = _row(session, pair_id)
+    choice = session.scalars(
+        select(Choice).where(Choice.pair_id == pair_id, Choice.deleted_at.is_(None))
+    ).one_or_none()
+    best = select(PairFit.spare_mm).where(PairFit.pair_id == pair_id)
+    figure.spare_mm = _spare(choice) if choice else max((mm for mm in session.scalars(best) if mm is not None), default=None)
+    figure.length_mm = _least(leaves, "length_mm")
+    figure.width_mm = _least(leaves, "width_end1_mm", "width_end2_mm")
+    figure.lines_per_inch = _mean_lines(leaves)
+    session.flush()
+    return figure
+
+
+def _row(session: Session, pair_id: int) -> PairFigure:
+    figure = session.get(PairFigure, pair_id)
+    if figure is None:
+        figure = PairFigure(pair_id=pair_id)
+        session.add(figure)
+        session.flush()
+    return figure
+
+
+def _spare(choice: Choice) -> float | None:
+    spare = choice.document.get("spare_mm")
+    return float(spare) if spare is not None else None
+
+
+def _least(leaves: list[dict[str, Any]], *names: str) -> float | None:
+    found = (leaf.get("leaf", {}).get(name) for leaf in leaves for name in names)
+    return min((float(figure) for figure in found if figure is not None), default=None)
+
+
+def _mean_lines(leaves: list[dict[str, Any]]) -> float | None:
+    """The plain mean over both leaves' thirds; those inside an outline are in the layout."""
+    thirds = (leaf.get("grain", {}).get("lines_per_inch", {}) for leaf in leaves)
+    found = [float(figure) for third in thirds for figure in third.values() if figure is not None]
+    return sum(found) / len(found) if found else None

@@ -1,0 +1,52 @@
+"""What a person said about the flaws of a leaf; it always wins over what was found."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from seamlight.mistake import Mistake
+from seamlight.shop import kept
+from seamlight.shop.change import Change, check_version
+from seamlight.shop.tables import FlawEdit, Pair
+
+
+def keep_flaw_edits(
+    change: Change, pair_id: int, leaf: str, edits: Mapping[str, Any], *, expected_version: int | None = None
+) -> FlawEdit:
+    """Keep what was said about one leaf's flaws, in place of what was said before.
+
+    Args:
+        change: the change it belongs to.
+        pair_id: the pair.
+        leaf: a or b.
+        edits: as `--flaws` takes them (`seamlight.grain.edits`).
+        expected_version: the version that was looked at; 0 where nothing had been said.
+
+    Raises:
+        Conflict: it was said otherwise meanwhile.
+    """
+    kept.find(change.session, Pair, pair_id)
+    if leaf not in ("a", "b"):
+        raise Mistake(f"{leaf!r} is no leaf", where="leaf", do="say a or b")
+    row = flaw_edits(change.session, pair_id).get(leaf)
+    subject = f"flaws {leaf}"
+    now = row.version if row else 0
+    check_version(change, subject, pair_id, f"what was said about leaf {leaf.upper()}", now, expected_version)
+    before = row.edits if row else None
+    if row is None:
+        row = FlawEdit(pair_id=pair_id, leaf=leaf, version=0)
+        change.session.add(row)
+    row.edits, row.version, row.at, row.by = dict(edits), now + 1, change.at, change.who
+    change.session.flush()
+    change.record(subject, pair_id, "flaws said", before, row.edits, version=row.version)
+    return row
+
+
+def flaw_edits(session: Session, pair_id: int) -> dict[str, FlawEdit]:
+    """What was said about each leaf's flaws, by leaf; a leaf nobody spoke of is missing."""
+    rows = session.scalars(select(FlawEdit).where(FlawEdit.pair_id == pair_id))
+    return {row.leaf: row for row in rows}

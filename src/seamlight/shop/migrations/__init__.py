@@ -1,0 +1,1 @@
+"""How the tables of one version become those of the next."""
