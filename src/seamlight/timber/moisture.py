@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from scipy.optimize import brentq
+
 from seamlight.mistake import Mistake
 from seamlight.timber.elastic import ElasticFacts
 
@@ -15,6 +17,27 @@ _TO_6_PCT: dict[Property, float] = {"along": 1.09, "across": 1.20, "shear": 1.20
 _TO_20_PCT: dict[Property, float] = {"along": 0.87, "across": 0.77, "shear": 0.80}
 
 
+COLDEST_C, HOTTEST_C = -20.0, 60.0  # a shop's air; the equation itself is fitted from -1 to 130 C
+
+
+def check_air(temp_c: float, rh_pct: float) -> None:
+    """That a temperature and a relative humidity are some shop's air.
+
+    Raises:
+        Mistake: they are not; says what was probably meant.
+    """
+    if not COLDEST_C <= temp_c <= HOTTEST_C:
+        meant = f", or {temp_c:g}F if it was Fahrenheit" if 30 <= temp_c <= 120 else ""
+        raise Mistake(f"{temp_c:g} degrees Celsius is no shop's air", do=f"give degrees such as 21{meant}")
+    if not 0 <= rh_pct <= 100:
+        raise Mistake(f"{rh_pct:g} % is no relative humidity", do="give 0 to 100, such as 45")
+    if 0 < rh_pct < 1:
+        raise Mistake(
+            f"a relative humidity of {rh_pct:g} % is below any on earth",
+            do=f"give percent: {100 * rh_pct:g} if it was a fraction",
+        )
+
+
 def emc_pct(temp_c: float, rh_pct: float) -> float:
     """Moisture content that wood comes to in air of this temperature and humidity, percent.
 
@@ -24,10 +47,7 @@ def emc_pct(temp_c: float, rh_pct: float) -> float:
     >>> round(emc_pct(20, 50), 4)
     9.2711
     """
-    if not 0 <= rh_pct < 100:
-        raise Mistake(f"{rh_pct:g} % is no relative humidity of a shop", do="give 0 to 99")
-    if not -20 <= temp_c <= 60:
-        raise Mistake(f"{temp_c:g} degrees C is no shop", do="give -20 to 60 degrees C")
+    check_air(temp_c, rh_pct)
     h, t = rh_pct / 100, temp_c
     # USDA Wood Handbook FPL-GTR-282 (2021), Eq. 4-5 with degrees C, transcribed
     w = 349 + 1.29 * t + 0.0135 * t**2
@@ -37,6 +57,23 @@ def emc_pct(temp_c: float, rh_pct: float) -> float:
     kh = k * h
     bound = (k1 * kh + 2 * k1 * k2 * kh**2) / (1 + k1 * kh + k1 * k2 * kh**2)
     return 1800 / w * (kh / (1 - kh) + bound)
+
+
+def rh_for_emc_pct(temp_c: float, emc: float) -> float:
+    """The relative humidity, %, at which wood settles at a moisture content of `emc` %.
+
+    Raises:
+        Mistake: no air at that temperature gives it.
+
+    >>> round(rh_for_emc_pct(20, 8), 1)
+    41.8
+    """
+    wettest = emc_pct(temp_c, 100)
+    if not 0 <= emc <= wettest:
+        raise Mistake(
+            f"no air at {temp_c:g} degrees C brings wood to {emc:g} %", do=f"give 0 to {wettest:.0f} %"
+        )
+    return float(brentq(lambda rh: emc_pct(temp_c, rh) - emc, 0.0, 100.0)) if emc else 0.0
 
 
 def property_ratio(at_12: float, green: float, moisture_pct: float, where_green_pct: float = 25.0) -> float:
