@@ -1,0 +1,91 @@
+"""What the documents of `read`, `layout` and `tone` say of the wood inside the chosen outline."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import isfinite
+from typing import Any
+
+import numpy as np
+import shapely
+
+from seamlight.layout.document import LayoutDocument, OpeningPart
+from seamlight.layout.sound import COUNTS_FROM
+from seamlight.shop.grade import GradeFacts, InsideFlaw
+from seamlight.shop.grade_rules import Use
+
+
+def facts_of(
+    layout: LayoutDocument,
+    opening: OpeningPart,
+    use: Use,
+    *,
+    contrast_pct: tuple[float | None, float | None] | None = None,
+    runout_deg: float | None = None,
+) -> GradeFacts:
+    """The facts a grade rests on.
+
+    Args:
+        layout: the document of the outline; its flaws are those of both leaves.
+        opening: the chosen opening, one of the document's own.
+        use: top or back.
+        contrast_pct: the document of `tone`: the halves' difference in two lights.
+        runout_deg: slope of the fibres to the face, as a split offcut gave it.
+    """
+    lines = opening.grain.lines_per_inch
+    thirds = [v for v in (lines.joint, lines.middle, lines.edge) if v is not None and v > 0]
+    told = [abs(c) for c in contrast_pct or () if c is not None]
+    return GradeFacts(
+        use=use,
+        outline=layout.outline.name,
+        lines_per_inch=_mean_lines(thirds),
+        ring_to_face_deg=opening.grain.ring_to_face_deg,
+        spread_deg=opening.grain.spread_deg,
+        tilt_deg=None if opening.grain.tilt_deg is None else abs(opening.grain.tilt_deg),
+        runout_deg=runout_deg,
+        unevenness=max(thirds) / min(thirds) if len(thirds) > 1 else None,
+        two_tone_pct=max(told) if told else None,
+        flaws=flaws_of(layout, opening),
+        fits=opening.fits,
+    )
+
+
+def _mean_lines(thirds: list[float]) -> float | None:
+    """Lines over all thirds, each equally wide: the mean of lines to the inch."""
+    return sum(thirds) / len(thirds) if thirds else None
+
+
+def flaws_of(layout: LayoutDocument, opening: OpeningPart) -> tuple[InsideFlaw, ...]:
+    """The flaws inside the outline with their longest extent there; unsure ones hold nothing back."""
+    found = []
+    for inside in opening.flaws_inside:
+        flaw = (layout.flaws.a if inside.leaf == "a" else layout.flaws.b)[inside.flaw]
+        if flaw.sure < COUNTS_FROM:
+            continue
+        placed = opening.leaves.a if inside.leaf == "a" else opening.leaves.b
+        found.append(InsideFlaw(flaw.kind, inside.zone, _extent_mm(flaw.outline_mm, placed.outline_mm)))
+    return tuple(found)
+
+
+def _extent_mm(flaw_mm: list[tuple[float, float]], outline_mm: list[tuple[float, float]]) -> float:
+    """The longest distance across the part of a flaw that lies inside the outline, mm."""
+    flaw = shapely.make_valid(shapely.Polygon(flaw_mm))
+    inside = flaw.intersection(shapely.make_valid(shapely.Polygon(outline_mm)))
+    hull = (flaw if inside.is_empty else inside).convex_hull
+    points = np.asarray(shapely.get_coordinates(hull))
+    between = np.hypot(*(points[:, None, :] - points[None, :, :]).transpose(2, 0, 1))
+    longest = float(between.max()) if len(points) else 0.0
+    return longest if isfinite(longest) else 0.0
+
+
+def opening_like(layout: LayoutDocument, chosen: Mapping[str, Any] | None) -> OpeningPart | None:
+    """The opening of a kept choice (joint edge, neck end, face), or the best one where none was chosen."""
+    if not layout.openings:
+        return None
+    if chosen is None:
+        return layout.openings[0]
+    keys = [key for key in ("joint_edge", "neck_end", "show_face") if key in chosen]
+    for opening in layout.openings:
+        if all(getattr(opening, key) == chosen[key] for key in keys):
+            return opening
+    return None
