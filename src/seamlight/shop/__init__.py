@@ -10,7 +10,8 @@ first: `wood`, `photos`, `tally`, `arrivals`, `readings`, `choices`, `flaw_edits
 
 from seamlight.shop.change import Change, Changed, Conflict
 from seamlight.shop.disk import Disk
-from seamlight.shop.files import Files, add_row
+from seamlight.shop.file_rows import add_row
+from seamlight.shop.files import Files
 from seamlight.shop.made import Made
 from seamlight.shop.opening import open_shop
 from seamlight.shop.shop import Shop

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
+from seamlight.shop.files import Files
 from seamlight.shop.tables import Fields, History
 
 
@@ -20,6 +21,7 @@ class Change:
     session: Session
     who: str
     at: datetime
+    files: Files
 
     def record(
         self,

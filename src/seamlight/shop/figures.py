@@ -61,7 +61,11 @@ def _figure(session: Session, pair_id: int, leaves: list[dict[str, Any]]) -> Pai
         select(Choice).where(Choice.pair_id == pair_id, Choice.deleted_at.is_(None))
     ).one_or_none()
     best = select(PairFit.spare_mm).where(PairFit.pair_id == pair_id)
-    figure.spare_mm = _spare(choice) if choice else max((mm for mm in session.scalars(best) if mm is not None), default=None)
+    figure.spare_mm = (
+        _spare(choice)
+        if choice
+        else max((mm for mm in session.scalars(best) if mm is not None), default=None)
+    )
     figure.length_mm = _least(leaves, "length_mm")
     figure.width_mm = _least(leaves, "width_end1_mm", "width_end2_mm")
     figure.lines_per_inch = _mean_lines(leaves)

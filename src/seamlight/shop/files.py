@@ -12,9 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from seamlight.mistake import Mistake
-from seamlight.shop.change import Change
 from seamlight.shop.disk import Disk
-from seamlight.shop.tables import File
 
 PART = ".part-"
 SHA = re.compile(r"[0-9a-f]{64}")
@@ -57,16 +55,24 @@ class Files:
         sha = hashlib.sha256(held).hexdigest()
         target = self.path(sha)
         try:
-            if target.is_file() and hash_of(target) == sha:
-                # It may be left over from a crash between the rename and the flush of the folder.
-                os.utime(target)
-                self.disk.flush(target)
-                self.disk.flush_folder(self.folder)
-                return sha
-            self._write(target, held)
+            if not self._there(target, sha):
+                self._write(target, held)
         except OSError as error:
             raise disk_mistake(error, self.folder) from error
         return sha
+
+    def _there(self, target: Path, sha: str) -> bool:
+        """Whether it is kept already, and outlasts a power failure."""
+        try:
+            if not target.is_file() or hash_of(target) != sha:
+                return False
+            os.utime(target)
+            # It may be left from a crash between the rename and the flush of the folder.
+            self.disk.flush(target)
+            self.disk.flush_folder(self.folder)
+        except FileNotFoundError:  # swept away this moment
+            return False
+        return True
 
     def _write(self, target: Path, held: bytes) -> None:
         part = self.folder / f"{PART}{secrets.token_hex(8)}"
@@ -88,31 +94,6 @@ def hash_of(path: Path) -> str:
     """SHA-256 of a file, in small hexadecimal digits."""
     with path.open("rb") as file:
         return hashlib.file_digest(file, "sha256").hexdigest()
-
-
-def add_row(
-    change: Change,
-    sha: str,
-    media_type: str,
-    size: int,
-    *,
-    width_px: int | None = None,
-    height_px: int | None = None,
-) -> File:
-    """The row of a kept file, in the change that uses it; made once, found afterwards."""
-    row = change.session.get(File, sha)
-    if row is None:
-        row = File(
-            sha256=sha,
-            media_type=media_type,
-            size=size,
-            width_px=width_px,
-            height_px=height_px,
-            added_at=change.at,
-        )
-        change.session.add(row)
-        change.session.flush()
-    return row
 
 
 def disk_mistake(error: OSError, where: Path) -> Mistake:

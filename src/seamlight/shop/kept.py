@@ -14,7 +14,7 @@ from seamlight.mistake import Mistake
 from seamlight.shop.change import Change, check_version
 from seamlight.shop.tables import Build, Fields, Pair
 
-Thing = TypeVar("Thing", Pair, Build)
+Thing = TypeVar("Thing", bound=Pair | Build)
 OWN = frozenset({"id", "version", "created_at", "changed_at"})
 
 

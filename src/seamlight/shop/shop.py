@@ -58,10 +58,7 @@ class Shop:
     def read(self) -> Iterator[Session]:
         """One look at the shop as it is at this moment; what is changed in it is not kept."""
         with told(self.where), Session(self.engine, expire_on_commit=False, autoflush=False) as session:
-            try:
-                yield session
-            finally:
-                session.expunge_all()
+            yield session
 
     @contextmanager
     def change(self, who: str) -> Iterator[Change]:
@@ -76,7 +73,7 @@ class Shop:
         with told(self.where), Session(engine, expire_on_commit=False) as session:
             # Begun at once, so that the time is taken after the wait for other changes.
             session.connection()
-            yield Change(session, who, self.clock())
+            yield Change(session, who, self.clock(), self.files)
             session.commit()
             self.disk.committed()
 

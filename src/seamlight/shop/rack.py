@@ -1,0 +1,169 @@
+"""The rack: pairs filtered, sorted and cut into pages, with the figures that matter."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, Literal, get_args
+
+from sqlalchemy import ColumnElement, func, or_, select
+from sqlalchemy.orm import Session
+
+from seamlight.mistake import Mistake
+from seamlight.shop.tables import Pair, PairFigure, PairFit, PairPhoto
+
+Sort = Literal["label", "newest", "bought", "kind", "species", "stage", "spare", "lines", "grade"]
+SORTS: tuple[str, ...] = get_args(Sort)
+PER_PAGE_MOST = 500
+SEARCHED = (
+    Pair.label,
+    Pair.species_common,
+    Pair.species_botanical,
+    Pair.supplier,
+    Pair.lies_at,
+    Pair.reserved_for,
+    Pair.notes,
+)
+
+
+@dataclass(frozen=True)
+class RackQuery:
+    """What is looked for; None and "" ask nothing. `fits` names an outline whose layout must fit."""
+
+    kind: str | None = None
+    species_key: str | None = None
+    stage: str | None = None
+    grade: str | None = None
+    text: str = ""
+    fits: str | None = None
+    spare_from_mm: float | None = None
+    lines_from: float | None = None
+    lines_to: float | None = None
+    reserved: bool | None = None
+    deleted: bool = False
+    sort: str = "newest"
+    down: bool = False
+    page: int = 1
+    per_page: int = 60
+
+
+@dataclass(frozen=True)
+class RackRow:
+    """A pair, its figures where it was read, and its pictures by role (the newest of each)."""
+
+    pair: Pair
+    figure: PairFigure | None
+    pictures: dict[str, str]
+
+
+@dataclass(frozen=True)
+class RackPage:
+    """One page of the rack; `total` counts all that were found."""
+
+    rows: tuple[RackRow, ...]
+    total: int
+    page: int
+    pages: int
+
+
+def rack(session: Session, query: RackQuery = RackQuery()) -> RackPage:
+    """One page of the rack.
+
+    Raises:
+        Mistake: it cannot be sorted so.
+    """
+    if query.sort not in SORTS:
+        raise Mistake(f"{query.sort!r} is no order", where="sort", do=f"say one of {', '.join(SORTS)}")
+    per_page = min(max(query.per_page, 1), PER_PAGE_MOST)
+    conditions = _conditions(query)
+    counted = select(func.count()).select_from(Pair)
+    total = session.scalar(_joined(counted).where(*conditions)) or 0
+    pages = max(1, -(-total // per_page))
+    page = min(max(query.page, 1), pages)
+    found = _joined(select(Pair, PairFigure)).where(*conditions).order_by(*_order(query))
+    rows = session.execute(found.offset((page - 1) * per_page).limit(per_page)).tuples().all()
+    pictures = _pictures(session, [pair.id for pair, _ in rows])
+    return RackPage(
+        rows=tuple(RackRow(pair, figure, pictures.get(pair.id, {})) for pair, figure in rows),
+        total=total,
+        page=page,
+        pages=pages,
+    )
+
+
+def offered(session: Session) -> dict[str, list[str]]:
+    """What there is to filter by: the kinds, species, stages, grades and outlines of live pairs."""
+    live = Pair.deleted_at.is_(None)
+    columns: dict[str, Any] = {
+        "kind": Pair.kind,
+        "species_key": Pair.species_key,
+        "stage": Pair.stage,
+        "grade": PairFigure.grade,
+    }
+    lists = {
+        name: sorted(v for v in session.scalars(_joined(select(column)).where(live).distinct()) if v)
+        for name, column in columns.items()
+    }
+    fits = select(PairFit.outline).join(Pair, Pair.id == PairFit.pair_id).where(live, PairFit.fits)
+    return {**lists, "fits": sorted(session.scalars(fits.distinct()))}
+
+
+def _joined(query: Any) -> Any:
+    return query.outerjoin(PairFigure, PairFigure.pair_id == Pair.id)
+
+
+def _conditions(query: RackQuery) -> list[ColumnElement[bool]]:
+    asked: list[ColumnElement[bool]] = [
+        Pair.deleted_at.is_not(None) if query.deleted else Pair.deleted_at.is_(None)
+    ]
+    exact = (
+        (Pair.kind, query.kind),
+        (Pair.species_key, query.species_key),
+        (Pair.stage, query.stage),
+        (PairFigure.grade, query.grade),
+    )
+    asked += [column == wanted for column, wanted in exact if wanted]
+    for word in query.text.split():
+        asked.append(or_(*(column.icontains(word, autoescape=True) for column in SEARCHED)))
+    if query.fits:
+        fitting = select(PairFit.pair_id).where(PairFit.outline == query.fits, PairFit.fits)
+        asked.append(Pair.id.in_(fitting))
+    if query.spare_from_mm is not None:
+        asked.append(PairFigure.spare_mm >= query.spare_from_mm)
+    if query.lines_from is not None:
+        asked.append(PairFigure.lines_per_inch >= query.lines_from)
+    if query.lines_to is not None:
+        asked.append(PairFigure.lines_per_inch <= query.lines_to)
+    if query.reserved is not None:
+        asked.append(Pair.reserved_for.is_not(None) if query.reserved else Pair.reserved_for.is_(None))
+    return asked
+
+
+def _order(query: RackQuery) -> list[Any]:
+    """T2 before T10; what was not read or said comes last either way."""
+    label = (func.length(Pair.label_key), Pair.label_key)
+    newest_first = query.sort in ("newest", "bought", "spare", "lines")
+    columns: dict[str, Any] = {
+        "newest": Pair.id,
+        "bought": Pair.bought_on,
+        "kind": Pair.kind,
+        "species": Pair.species_common,
+        "stage": Pair.stage,
+        "spare": PairFigure.spare_mm,
+        "lines": PairFigure.lines_per_inch,
+        "grade": PairFigure.grade,
+    }
+    if query.sort == "label":
+        return [part.desc() if query.down else part for part in label]
+    column = columns[query.sort]
+    falling = newest_first != query.down
+    return [(column.desc() if falling else column.asc()).nulls_last(), *label]
+
+
+def _pictures(session: Session, pair_ids: list[int]) -> dict[int, dict[str, str]]:
+    live = select(PairPhoto.pair_id, PairPhoto.role, PairPhoto.file_sha256).where(
+        PairPhoto.pair_id.in_(pair_ids), PairPhoto.deleted_at.is_(None)
+    )
+    found: dict[int, dict[str, str]] = {}
+    for pair_id, role, sha in session.execute(live.order_by(PairPhoto.id)):
+        found.setdefault(pair_id, {})[role] = sha
+    return found
