@@ -29,14 +29,14 @@ class RitzMode:
     Attributes:
         hz: frequency.
         symmetry: even or odd along and across.
-        shares: parts of the strain energy in bending along, bending across (with the coupling halved
-            between them) and twisting; they add up to 1.
+        shares: parts of the strain energy: bending along, the coupling of both, bending across, twisting;
+            they add up to 1.
         coefficients: (terms, terms) of the Legendre products along x across; unit mean square.
     """
 
     hz: float
     symmetry: Symmetry
-    shares: tuple[float, float, float]
+    shares: tuple[float, float, float, float]
     coefficients: Array
 
     def shape(self, along: Array, across: Array) -> Array:
@@ -137,17 +137,17 @@ def _mode(
 ) -> RitzMode:
     a, b = 2 / size_mm[0], 2 / size_mm[1]
     unit = vector / np.linalg.norm(vector) * 2  # the products' mean square over the plate is 1 / 4
-    half = plate.coupling * a**2 * b**2 * (unit @ parts.coupling @ unit) / 2
-    along = plate.along * a**4 * (unit @ parts.along @ unit) + half
-    across = plate.across * b**4 * (unit @ parts.across @ unit) + half
-    twist = plate.twist * a**2 * b**2 * (unit @ parts.twist @ unit)
-    total = along + across + twist
+    along = float(plate.along * a**4 * (unit @ parts.along @ unit))
+    coupling = float(plate.coupling * a**2 * b**2 * (unit @ parts.coupling @ unit))
+    across = float(plate.across * b**4 * (unit @ parts.across @ unit))
+    twist = float(plate.twist * a**2 * b**2 * (unit @ parts.twist @ unit))
+    total = along + coupling + across + twist
     coefficients = np.zeros((terms, terms))
     coefficients[parts.i, parts.j] = unit
     return RitzMode(
         float(np.sqrt(max(omega2, 0.0)) / (2 * np.pi)),
         symmetry,
-        (float(along / total), float(across / total), float(twist / total)),
+        (along / total, coupling / total, across / total, twist / total),
         coefficients,
     )
 
