@@ -68,7 +68,7 @@ def lay_out(
         for way in _ways(sides, outline, settings, registration, turner, edge, end, other_faces)
     ]
     ways.sort(key=lambda way: replace(way.found.key, flush=0.0))
-    told = _told(a, b, outline, settings)
+    told = told_of(a, b, outline, settings)
     openings = [opening_of(way, outline, settings, told) for way in ways]
     offered = [named(name) for name in names()] if smaller is None else list(smaller)
     openings = with_remedies(ways, openings, outline, settings, offered, turner)
@@ -174,7 +174,8 @@ def _ways(
     return found
 
 
-def _told(a: Leaf, b: Leaf, outline: Outline, settings: LayoutSettings) -> Told:
+def told_of(a: Leaf, b: Leaf, outline: Outline, settings: LayoutSettings) -> Told:
+    """What the reasons need of a pair; the outline as it is judged, so of the back where it is one."""
     return Told(
         flaws_a=all_flaws(a),
         flaws_b=all_flaws(b),

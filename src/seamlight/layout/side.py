@@ -45,6 +45,7 @@ class Side:
     spacing_mm: Callable[[Points], Array] | None
     ring_to_face_deg: Callable[[Points], Array] | None
     to_leaf: Callable[[Points], Points]
+    from_leaf: Callable[[Points], Points]
     middle_mm: Points  # of leaf A's bounding box: offsets, tilts and shifts are counted from it
 
 
@@ -103,6 +104,7 @@ def _side(
         spacing_mm=spacing,
         ring_to_face_deg=_on_end(leaf, back),
         to_leaf=back,
+        from_leaf=forth,
         middle_mm=np.array([size_a_mm[0] / 2, size_a_mm[1] / 2]),
     )
 
