@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Change
+from seamlight.shop.missing import Missing
 from seamlight.shop.tables import Device, Link, Student, WrongTry
 
 LINK_LASTS = timedelta(minutes=10)
@@ -37,10 +38,10 @@ def make_link(change: Change, *, student_id: int | None = None) -> tuple[str, da
     """A new one-time link: its token and when it ends. With a student it opens only that student's page.
 
     Raises:
-        Mistake: there is no such student.
+        Missing: there is no such student.
     """
     if student_id is not None and change.session.get(Student, student_id) is None:
-        raise Mistake("there is no such student", do="choose one of a class")
+        raise Missing("there is no such student", do="choose one of a class")
     token = "".join(secrets.choice(ALPHABET) for _ in range(TOKEN_LETTERS))
     ends = change.at + LINK_LASTS
     change.session.add(
@@ -77,6 +78,16 @@ def find_link(session: Session, token: str, now: datetime) -> Link | None:
         minutes = int(LINK_LASTS.total_seconds() // 60)
         raise Mistake(f"this link's time is over; it lasts {minutes} minutes", do=again)
     return link
+
+
+def links_student(session: Session, token: str, now: datetime) -> str:
+    """The name of the student whose page a link opens; empty for a device of the shop.
+
+    Raises:
+        Mistake: the link was used, or its time is over.
+    """
+    link = find_link(session, token, now)
+    return "" if link is None or link.student_id is None else _students_name(session, link.student_id)
 
 
 def let_in(change: Change, token: str, name: str) -> tuple[Device, str] | None:
@@ -145,11 +156,11 @@ def revoke(change: Change, device_id: int) -> Device:
     """Let a device in no longer.
 
     Raises:
-        Mistake: there is no such device.
+        Missing: there is no such device.
     """
     device = change.session.get(Device, device_id)
     if device is None:
-        raise Mistake("there is no such device", do="look at the list again")
+        raise Missing("there is no such device", do="look at the list again")
     if device.revoked_at is None:
         device.revoked_at = change.at
         change.record("device", device.id, "revoked", before={"name": device.name})

@@ -13,7 +13,17 @@ from starlette.staticfiles import StaticFiles
 
 from seamlight import __version__
 from seamlight.shop.shop import Shop
-from seamlight.web import api_docs, errors, first_pages
+from seamlight.web import (
+    air_pages,
+    api_docs,
+    classes,
+    device_pages,
+    errors,
+    files,
+    first_pages,
+    pairing,
+    shop_pages,
+)
 from seamlight.web.csrf import asked_from_our_page
 from seamlight.web.guard import Guard
 from seamlight.web.seals import shop_seals
@@ -55,6 +65,8 @@ def make_app(shop: Shop, *, settings: Serving | None = None, beside: Sequence[Be
     errors.add_handlers(app)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.include_router(api_docs.router)
+    for place in (pairing, files, shop_pages, air_pages, device_pages, classes):
+        app.include_router(place.router, include_in_schema=False)
     for name in OTHERS:
         if find_spec(f"seamlight.web.{name}"):
             app.include_router(import_module(f"seamlight.web.{name}").router)

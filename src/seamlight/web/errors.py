@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Mapping
 from http import HTTPStatus
+from typing import Any
 
 from fastapi import FastAPI, HTTPException, Request
 from fastapi.exceptions import RequestValidationError
@@ -13,6 +14,7 @@ from starlette.responses import JSONResponse, Response
 
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Conflict
+from seamlight.shop.missing import Missing
 
 TITLES = {
     400: "This cannot be read",
@@ -55,7 +57,7 @@ def answer(
     if request.url.path.startswith("/api/"):
         reply = JSONResponse({"status": status, "what": what, "where": where, "do": do}, status)
     else:
-        shown = {"conflict": None, "student": None} | facts
+        shown: dict[str, Any] = {"conflict": None, "student": None} | facts
         title = TITLES.get(status, "This cannot be done")
         reply = page(
             request, "error.html", title=title, status=status, what=what, do=do, where=where, **shown
@@ -88,6 +90,8 @@ def add_handlers(app: FastAPI) -> None:
     def told(request: Request, mistake: Mistake) -> Response:
         if isinstance(mistake, Conflict):
             return conflict(request, mistake)
+        if isinstance(mistake, Missing):
+            return answer(request, 404, mistake.what, do=mistake.do, where=mistake.where)
         return answer(request, 422, mistake.what, do=mistake.do, where=mistake.where)
 
     @app.exception_handler(StarletteHTTPException)

@@ -49,7 +49,7 @@ def house_of(request: Request) -> House:
 
 
 def page(
-    request: Request, name: str, *, title: str, place: str = "", status: int = 200, **facts: Any
+    request: Request, name: str, /, *, title: str, place: str = "", status: int = 200, **facts: Any
 ) -> HTMLResponse:
     """A page from its template.
 
@@ -100,7 +100,7 @@ def go(request: Request, address: str, said: str = "") -> Response:
 
 
 def again(
-    request: Request, name: str, mistake: Mistake, *, title: str, place: str = "", **facts: Any
+    request: Request, name: str, mistake: Mistake, /, *, title: str, place: str = "", **facts: Any
 ) -> HTMLResponse:
     """A form shown again with what was typed and what is wrong, as status 422.
 
