@@ -10,9 +10,8 @@ from PIL import Image
 
 from seamlight.layout.opening import Layout
 from seamlight.layout.rack import Rack, RackPair
-from seamlight.sheets.book import View, body_view
 from seamlight.sheets.ink import INK, QUIET, WARN, Colour, fold, known, pdf_font
-from seamlight.sheets.opened import Look, Pictures, draw_opening
+from seamlight.sheets.opened import Look, Pictures, fitted_opening
 from seamlight.sheets.page import PAPER_MM, PT, Paper, paper_of, pdf_pages
 from seamlight.sheets.picture_file import on_page
 from seamlight.sheets.table import pair_name, why_failed
@@ -158,14 +157,7 @@ def _said(pair: RackPair, units: Unit, room_mm: float) -> list[tuple[str, Colour
 
 
 def _thumbnail(pair: RackPair, wide_mm: float, high_mm: float, units: Unit) -> Image.Image:
-    layout = shown_layout(pair)
-    opening = layout.openings[0]
-    loose = body_view(layout, (opening,), 1.0)
-    full_wide, full_high = -2 * loose.left_mm + 70, loose.height + 4.0
-    px_per_mm = min(wide_mm / full_wide, high_mm / full_high) * PX_PER_PAGE_MM
-    view = View(
-        px_per_mm, -full_wide / 2, loose.top_mm - 2, int(full_wide * px_per_mm), int(full_high * px_per_mm)
-    )
     b = pair.pair.b
     pictures = Pictures(pair.pair.a.flat, b.flat if b is not None else None)
-    return draw_opening(layout, opening, pictures, view, Look(1.1, 15, (255, 255, 255)), units)
+    size = wide_mm * PX_PER_PAGE_MM, high_mm * PX_PER_PAGE_MM
+    return fitted_opening(shown_layout(pair), 0, pictures, size, Look(1.1, 15, (255, 255, 255)), units)

@@ -11,7 +11,7 @@ from shapely.geometry import MultiPolygon, Polygon
 from seamlight.layout.opening import Layout, Opening, Short
 from seamlight.outline import zone_polygons
 from seamlight.photo.flat import FlatLeaf, Points
-from seamlight.sheets.book import View, book_matched
+from seamlight.sheets.book import View, body_view, book_matched
 from seamlight.sheets.halves import Half, halves, least_room
 from seamlight.sheets.ink import INK, PAPER, WARN, Colour
 from seamlight.sheets.lines import Layer, Stroke, tag, words_on_wood
@@ -93,6 +93,24 @@ def draw_opening(
     _names(picture, pair, view, look)
     _room(picture, layout, opening, pair, view, look, units)
     return picture
+
+
+def fitted_opening(
+    layout: Layout,
+    opening: int,
+    pictures: Pictures,
+    most_px: tuple[float, float],
+    look: Look,
+    units: Unit,
+) -> Image.Image:
+    """One opening drawn as large as fits into a width and height in px, with a little paper beside it."""
+    shown = layout.openings[opening]
+    loose = body_view(layout, (shown,), 1.0)
+    wide_mm, high_mm = -2 * loose.left_mm + 70, loose.height + 4.0
+    px_per_mm = min(most_px[0] / wide_mm, most_px[1] / high_mm)
+    size = int(wide_mm * px_per_mm), int(high_mm * px_per_mm)
+    view = View(px_per_mm, -wide_mm / 2, loose.top_mm - 2, *size)
+    return draw_opening(layout, shown, pictures, view, look, units)
 
 
 def in_body(half: Half, points: Points) -> Points:

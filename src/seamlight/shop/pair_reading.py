@@ -1,0 +1,100 @@
+"""What the photographs of a filed pair say, made ready to be kept: documents, leaves, flat pictures.
+
+Pure of the shop's memory: paths and settings in, bytes and documents out, so that a worker process can do it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from seamlight.grain.document import ReadDocument
+from seamlight.grain.photograph import ReadSettings
+from seamlight.grain.reading import Reading
+from seamlight.layout.document import LayoutDocument
+from seamlight.layout.leaf_file import leaf_bytes
+from seamlight.layout.opening import Layout, LayoutSettings
+from seamlight.layout.photographs import PairPhotographs, PairReading, lay_out_pair, leaf_of, read_pair
+from seamlight.outline.shape import Outline
+from seamlight.photo.flat import shrink
+from seamlight.shop.look import jpeg
+
+PAGE_PX_PER_MM = 3.0  # of the flat picture that pages work on: a fingertip is no finer
+
+LeafName = Literal["a", "b"]
+
+
+@dataclass(frozen=True)
+class PairOrder:
+    """What to read: the photographs, how, and the outlines to lay out."""
+
+    photographs: PairPhotographs
+    read: ReadSettings
+    outlines: tuple[Outline, ...] = ()
+    place: LayoutSettings = field(default_factory=LayoutSettings)
+    edits: Mapping[str, Any] | None = None  # what a person said about flaws: {"a": ..., "b": ...}
+
+
+@dataclass(frozen=True, eq=False)
+class LeafKept:
+    """One leaf as it is kept: its document, its arrays, its flat picture."""
+
+    document: dict[str, Any]  # seamlight/read/1
+    arrays: bytes  # layout.leaf_file
+    picture: bytes  # JPEG, px_per_mm to the mm, in the leaf frame
+    px_per_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class PairKept:
+    """A pair as it is kept; `layouts` in the order of the outlines that were asked for."""
+
+    a: LeafKept
+    b: LeafKept | None
+    registration: dict[str, Any] | None
+    layouts: tuple[tuple[str, dict[str, Any]], ...]  # outline's name, seamlight/layout/1
+
+
+def read_for_shop(order: PairOrder) -> tuple[PairKept, PairReading, tuple[Layout, ...]]:
+    """Read a pair and lay it out for every outline.
+
+    Returns:
+        What is to be kept, and the reading and layouts that pictures can be drawn from.
+
+    Raises:
+        Mistake: a photograph cannot be read.
+    """
+    pair = read_pair(order.photographs, order.read, edits=order.edits)
+    layouts = tuple(lay_out_pair(pair, outline, order.place) for outline in order.outlines)
+    registration = pair.registration
+    kept = PairKept(
+        a=_leaf(pair.a, pair.other_a),
+        b=_leaf(pair.b, pair.other_b) if pair.b is not None else None,
+        registration=None
+        if registration is None
+        else {
+            "match": registration.match,
+            "b_shows": registration.b_shows,
+            "b_turned": registration.b_turned,
+            "slide_mm": registration.slide_mm,
+            "across_mm": registration.across_mm,
+            "rotate_deg": registration.rotate_deg,
+            "warnings": list(registration.warnings),
+        },
+        layouts=tuple(
+            (layout.outline.name, LayoutDocument.of(layout, pair.a, pair.b).model_dump(by_alias=True))
+            for layout in layouts
+        ),
+    )
+    return kept, pair, layouts
+
+
+def _leaf(reading: Reading, other: Reading | None) -> LeafKept:
+    small = shrink(reading.flat, PAGE_PX_PER_MM)
+    return LeafKept(
+        document=ReadDocument.of(reading).model_dump(by_alias=True),
+        arrays=leaf_bytes(leaf_of(reading, other)),
+        picture=jpeg(small.rgb),
+        px_per_mm=small.px_per_mm,
+    )

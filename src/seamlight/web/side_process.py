@@ -1,0 +1,108 @@
+"""A process beside the server that computes, so that a page never waits and a crash takes no page with it."""
+
+from __future__ import annotations
+
+import traceback
+from collections.abc import Callable
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from threading import Lock
+from typing import Any
+
+import cv2
+
+from seamlight.mistake import Mistake
+
+_LOOK_S = 0.2  # how often the caller's wish to stop is asked for
+
+
+class Stopped(Exception):
+    """The work was called off."""
+
+
+class Failed(Exception):
+    """The work broke down by a fault of the program; one line says how."""
+
+
+class SideProcess:
+    """One process, started when first needed and again after it was stopped or died.
+
+    One call at a time; calls from several threads wait for one another.
+    """
+
+    def __init__(self) -> None:
+        self._context = get_context("spawn")
+        self._process: BaseProcess | None = None
+        self._line: Connection | None = None
+        self._busy = Lock()
+
+    def run(self, call: Callable[..., Any], *given: Any, stop: Callable[[], bool] = lambda: False) -> Any:
+        """What `call(*given)` returns, computed over there; both must be picklable.
+
+        Args:
+            stop: asked a few times a second; True calls the work off.
+
+        Raises:
+            Mistake: the call raised one.
+            Stopped: `stop` said so.
+            Failed: the call raised anything else, or the process died.
+        """
+        with self._busy:
+            line = self._started()
+            line.send((call, given))
+            while not line.poll(_LOOK_S):
+                if stop():
+                    self._end()
+                    raise Stopped
+            try:
+                kind, value = line.recv()
+            except (EOFError, OSError) as gone:
+                self._end()
+                raise Failed("the working process died; it is started again for the next piece") from gone
+        if kind == "mistake":
+            raise value
+        if kind == "fault":
+            raise Failed(value)
+        return value
+
+    def close(self) -> None:
+        """End the process; work under way there is lost and can be asked for again."""
+        self._end()
+
+    def _started(self) -> Connection:
+        if self._line is not None and self._process is not None and self._process.is_alive():
+            return self._line
+        self._end()
+        ours, theirs = self._context.Pipe()
+        self._process = self._context.Process(target=_serve, args=(theirs,), daemon=True)
+        self._process.start()
+        theirs.close()
+        self._line = ours
+        return ours
+
+    def _end(self) -> None:
+        process, line, self._process, self._line = self._process, self._line, None, None
+        if process is not None:
+            process.terminate()
+            process.join(5)
+        if line is not None:
+            line.close()
+
+
+def _serve(line: Connection) -> None:
+    """Answer calls until the other end is closed."""
+    cv2.setNumThreads(1)  # the pages keep the other core
+    while True:
+        try:
+            call, given = line.recv()
+        except (EOFError, OSError, KeyboardInterrupt):
+            return
+        try:
+            answer = ("value", call(*given))
+        except Mistake as mistake:
+            answer = ("mistake", mistake)
+        except Exception as error:
+            traceback.print_exc()
+            answer = ("fault", f"a fault of the program: {type(error).__name__}: {error}")
+        line.send(answer)

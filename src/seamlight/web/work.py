@@ -1,0 +1,156 @@
+"""Work in the background: a thread takes jobs from the shop and has them computed beside the server."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from threading import Event, Thread
+from typing import Any
+
+from fastapi import FastAPI
+
+from seamlight.mistake import Mistake
+from seamlight.shop import jobs
+from seamlight.shop.arrivals import arrival
+from seamlight.shop.look import look_at, look_bytes
+from seamlight.shop.shop import Shop
+from seamlight.shop.tables import Job
+from seamlight.shop.taking_in import (
+    LOOK,
+    READ,
+    keep_pair_reading,
+    look_key,
+    order_for,
+    rack_key,
+    read_settings,
+    small_key,
+)
+from seamlight.web.pair_pictures import read_and_draw
+from seamlight.web.side_process import Failed, SideProcess, Stopped
+
+_IDLE_S = 1.0  # how often the shop is asked for work that nobody woke the thread for
+WHO = "background"
+Work = Callable[["Worker", Job], str]
+
+
+class Worker:
+    """Does the shop's jobs one after another until it is closed."""
+
+    def __init__(self, shop: Shop) -> None:
+        self.shop = shop
+        self.side = SideProcess()
+        self._ended = Event()
+        self._awake = Event()
+        self._thread = Thread(target=self._run, name="seamlight work", daemon=True)
+
+    def start(self) -> None:
+        """Begin; what a killed server left running waits again first."""
+        with self.shop.change(WHO) as change:
+            jobs.start_over(change)
+        self._thread.start()
+
+    def wake(self) -> None:
+        """There is something to do."""
+        self._awake.set()
+
+    def close(self) -> None:
+        """End; a job under way waits again at the next start."""
+        self._ended.set()
+        self._awake.set()
+        self.side.close()
+        self._thread.join(10)
+
+    def _run(self) -> None:
+        while not self._ended.is_set():
+            self._awake.clear()
+            job = self._next()
+            if job is None:
+                self._awake.wait(_IDLE_S)
+                continue
+            self._do(job)
+
+    def _next(self) -> Job | None:
+        with self.shop.read() as session:
+            if not jobs.jobs(session, states=("waiting",)):
+                return None
+        with self.shop.change(WHO) as change:
+            return jobs.take(change, KINDS)
+
+    def _do(self, job: Job) -> None:
+        try:
+            says = KINDS[job.kind](self, job)
+        except Stopped:
+            return  # by the person: the job says so already; by the end of the server: it waits again
+        except Mistake as mistake:
+            self._fail(job, str(mistake))
+        except Failed as failed:
+            if not self._ended.is_set():
+                self._fail(job, str(failed))
+        except Exception as error:
+            self._fail(job, f"a fault of the program: {type(error).__name__}: {error}")
+        else:
+            with self.shop.change(WHO) as change:
+                jobs.finish(change, job.id, says=says)
+
+    def _fail(self, job: Job, why: str) -> None:
+        with self.shop.change(WHO) as change:
+            jobs.fail(change, job.id, why)
+
+    def compute(self, job: Job, call: Callable[..., Any], *given: Any) -> Any:
+        """Have something computed beside the server, unless the job is stopped."""
+        return self.side.run(call, *given, stop=lambda: self._ended.is_set() or self._stopped(job.id))
+
+    def _stopped(self, job_id: int) -> bool:
+        with self.shop.read() as session:
+            row = session.get(Job, job_id)
+            return row is None or row.state != "running"
+
+
+def working(app: FastAPI) -> Any:
+    """The worker of an app, for `make_app(beside=...)`."""
+    return _working(app)
+
+
+@contextmanager
+def _working(app: FastAPI) -> Iterator[None]:
+    worker = Worker(app.state.shop)
+    app.state.worker = worker
+    worker.start()
+    try:
+        yield
+    finally:
+        worker.close()
+
+
+def wake(app: FastAPI) -> None:
+    """Wake the app's worker, where it has one."""
+    worker = getattr(app.state, "worker", None)
+    if isinstance(worker, Worker):
+        worker.wake()
+
+
+def _look(worker: Worker, job: Job) -> str:
+    shop = worker.shop
+    with shop.read() as session:
+        row = arrival(session, int(job.payload["arrival"]))
+    settings = read_settings(row.scale_spec, row.thickness_mm, flaws=False)
+    look = worker.compute(job, look_at, shop.files.path(row.file_sha256), settings)
+    if look.thumbnail:
+        shop.made.keep(small_key(row.file_sha256), look.thumbnail)
+    shop.made.keep(look_key(row.id), look_bytes(look))
+    return str(look.why)
+
+
+def _read(worker: Worker, job: Job) -> str:
+    shop, pair_id = worker.shop, int(job.payload["pair"])
+    with shop.read() as session:
+        order = order_for(shop, session, pair_id, job.payload.get("outlines"))
+    kept, picture = worker.compute(job, read_and_draw, order)
+    with shop.change(WHO) as change:
+        keep_pair_reading(change, shop, pair_id, order, kept)
+        shop.made.keep(rack_key(pair_id), picture)
+    fits = [name for name, document in kept.layouts if document["openings"][0]["fits"]]
+    return f"fits {', '.join(fits)}" if fits else "read"
+
+
+KINDS: dict[str, Work] = {LOOK: _look, READ: _read}
