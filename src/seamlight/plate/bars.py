@@ -129,7 +129,7 @@ def invert_bar(
     slenderness = piece.length_mm / piece.thickness_mm
     factor = shear_correction(slenderness, e_over_g)
     slender = beam_e_mpa(piece.density_kg_m3 * (1 + air), hz[first], piece.length_mm, piece.thickness_mm)
-    e_mpa = slender * factor
+    e_mpa = float(slender * factor)
     by_ratio = (shear_correction(slenderness, e_over_g * 1.01) / factor - 1) / 0.01
     tone = (hz_sd[first] if len(hz_sd) == len(hz) else 0.0) / hz[first] or said.hz_pct / 100
     parts = (
