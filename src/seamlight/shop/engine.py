@@ -46,6 +46,11 @@ def sqlite_engine(database: Path) -> Engine:
     return engine
 
 
+def copied_engine(database: Path) -> Engine:
+    """A copied SQLite file, left exactly as it is."""
+    return create_engine(URL.create("sqlite", database=str(database)), json_serializer=_dumps)
+
+
 def postgres_engine(url: str) -> Engine:
     """PostgreSQL through psycopg.
 

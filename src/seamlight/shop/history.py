@@ -17,7 +17,7 @@ from seamlight.shop.times import UtcTime
 
 KEPT_FOR = timedelta(days=30)
 OF_A_PAIR = ("pair", "choice", "flaws a", "flaws b")
-THINGS: dict[str, type[Pair] | type[Build]] = {"pair": Pair, "build": Build}
+BY_SUBJECT = {table.__tablename__: table for table in kept.THINGS}
 
 
 def history(session: Session, subject: str, subject_id: int, *, most: int = 200) -> list[History]:
@@ -39,7 +39,7 @@ def undo(change: Change, history_id: int) -> None:
         raise Mistake(f"there is no line {history_id} in the history", do="look at the history")
     if change.at - line.at > KEPT_FOR:
         raise Mistake(f"was more than {KEPT_FOR.days} days ago", where=line.what, do="change it by hand")
-    if line.subject in THINGS and line.version is not None:
+    if line.subject in BY_SUBJECT and line.version is not None:
         _undo_edit(change, line)
     elif line.subject == "choice":
         _undo_choice(change, line)
@@ -53,7 +53,7 @@ def undo(change: Change, history_id: int) -> None:
 
 
 def _undo_edit(change: Change, line: History) -> None:
-    table = THINGS[line.subject]
+    table = BY_SUBJECT[line.subject]
     thing = kept.find(change.session, table, line.subject_id, deleted=True)
     if line.before is None:
         kept.delete(change, thing, expected_version=line.version)

@@ -12,30 +12,50 @@ from typing import IO
 from seamlight.mistake import Mistake
 from seamlight.shop.files import disk_mistake
 
-LOCK_FILE = "serving.lock"
+SERVING, COPYING = "serving.lock", "copying.lock"
 
 
 @contextmanager
 def hold_folder(folder: Path) -> Iterator[None]:
-    """Hold the folder until the block ends; the lock falls with the process, however it ends.
+    """Hold the folder as its only server until the block ends.
 
     Raises:
         Mistake: another server holds it.
     """
-    path = folder / LOCK_FILE
-    try:
-        file = path.open("a+b")
-    except OSError as error:
-        raise disk_mistake(error, path) from error
-    with file:
-        if not _lock(file):
-            raise being_served(folder)
+    with _held(folder / SERVING, being_served(folder)):
+        yield
+
+
+@contextmanager
+def hold_copies(folder: Path) -> Iterator[None]:
+    """No backup is made and nothing is swept away beside this one.
+
+    Raises:
+        Mistake: that is under way already.
+    """
+    busy = Mistake(
+        "is being copied or swept at this moment", where=str(folder), do="do it again when that is done"
+    )
+    with _held(folder / COPYING, busy):
         yield
 
 
 def being_served(where: Path | str) -> Mistake:
     """What the second server is told."""
     return Mistake("is being served already", where=str(where), do="use that server, or stop it first")
+
+
+@contextmanager
+def _held(path: Path, else_told: Mistake) -> Iterator[None]:
+    """The lock falls with the process, however that ends."""
+    try:
+        file = path.open("a+b")
+    except OSError as error:
+        raise disk_mistake(error, path) from error
+    with file:
+        if not _lock(file):
+            raise else_told
+        yield
 
 
 def _lock(file: IO[bytes]) -> bool:

@@ -15,6 +15,7 @@ from seamlight.shop.change import Change, check_version
 from seamlight.shop.tables import Build, Fields, Pair
 
 Thing = TypeVar("Thing", bound=Pair | Build)
+THINGS: tuple[type[Pair] | type[Build], ...] = (Pair, Build)
 OWN = frozenset({"id", "version", "created_at", "changed_at"})
 
 

@@ -14,6 +14,7 @@ from seamlight.shop.disk import Disk
 from seamlight.shop.engine import postgres_engine, sqlite_engine
 from seamlight.shop.faults import told
 from seamlight.shop.files import disk_mistake
+from seamlight.shop.safety import copy_before_upgrade
 from seamlight.shop.schema import check_known, migrate, newest, version_of
 from seamlight.shop.shop import DATABASE, MADE, PHOTOS, Shop
 from seamlight.shop.times import utc_now
@@ -37,8 +38,8 @@ def open_shop(
         disk: how files are written.
 
     Raises:
-        Mistake: no shop is there, its folder cannot be written to, it was written by a newer program, or
-            the disk is full.
+        Mistake: no shop is there, its folder cannot be written to, it was written by a newer program,
+            it is older and being served by an older program, or the disk is full.
     """
     folder = Path(folder)
     _check_folder(folder, create=create, by_url=url is not None)
@@ -62,7 +63,9 @@ def _bring_up(engine: Engine, shop: Shop, create: bool) -> None:
         migrate(engine)
     elif version != newest():
         check_known(version, shop.where)
-        migrate(engine)
+        with shop.hold():
+            copy_before_upgrade(shop, version)
+            migrate(engine)
 
 
 def _check_folder(folder: Path, *, create: bool, by_url: bool) -> None:

@@ -1,0 +1,130 @@
+"""Deleted things go for good after 30 days; files that nothing names are swept away."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, cast
+
+from sqlalchemy import CursorResult, Delete, Select, delete, select
+from sqlalchemy.orm import Session
+
+from seamlight.shop import kept
+from seamlight.shop.change import Change
+from seamlight.shop.files import PART, SHA
+from seamlight.shop.history import KEPT_FOR
+from seamlight.shop.hold import hold_copies
+from seamlight.shop.named_files import named_files
+from seamlight.shop.shop import Shop
+from seamlight.shop.tables import Arrival, Build, File, History, Pair, PairFit, PairPhoto, Reading, Row
+
+SWEPT_AFTER_S = 24 * 3600
+
+
+@dataclass(frozen=True)
+class Purged:
+    """How much went for good."""
+
+    pairs: int
+    builds: int
+    photos: int
+    readings: int
+    arrivals: int
+    files: int
+
+
+@dataclass(frozen=True)
+class Deleted:
+    """Something that can still be brought back, until `until`."""
+
+    subject: str
+    subject_id: int
+    label: str
+    deleted_at: datetime
+    until: datetime
+
+
+def recently_deleted(session: Session) -> list[Deleted]:
+    """Pairs and builds that can be brought back, the newest first."""
+    found = [
+        Deleted(kept.subject_of(thing), thing.id, thing.label, thing.deleted_at, thing.deleted_at + KEPT_FOR)
+        for thing in _deleted(session)
+        if thing.deleted_at is not None
+    ]
+    return sorted(found, key=lambda each: each.deleted_at, reverse=True)
+
+
+def _deleted(session: Session) -> list[Pair | Build]:
+    pairs = session.scalars(select(Pair).where(Pair.deleted_at.is_not(None)))
+    builds = session.scalars(select(Build).where(Build.deleted_at.is_not(None)))
+    return [*pairs, *builds]
+
+
+def purge(shop: Shop, who: str) -> Purged:
+    """Take away for good what was deleted more than 30 days ago, then the files that nothing names.
+
+    Raises:
+        Mistake: a backup is being made at this moment.
+    """
+    with hold_copies(shop.folder):
+        with shop.change(who) as change:
+            rows = _purge_rows(change)
+        with shop.change(who) as change:  # no file gets its row while this lasts
+            files = _sweep(shop, change.session)
+    return Purged(**rows, files=files)
+
+
+def _purge_rows(change: Change) -> dict[str, int]:
+    session, before = change.session, change.at - KEPT_FOR
+    gone = {"pairs": 0, "builds": 0}
+    for thing in _deleted(session):
+        if thing.deleted_at is not None and thing.deleted_at < before:
+            subject = kept.subject_of(thing)
+            _forget_parts(session, subject, thing.id)
+            session.delete(thing)
+            change.record(subject, thing.id, "gone for good", {"label": thing.label}, None)
+            gone[f"{subject}s"] += 1
+    old = select(Reading.id).where(Reading.deleted_at < before)
+    session.execute(delete(PairFit).where(PairFit.reading_id.in_(old)))
+    gone["readings"] = _count(session, delete(Reading).where(Reading.deleted_at < before))
+    gone["photos"] = _count(session, delete(PairPhoto).where(PairPhoto.deleted_at < before))
+    gone["arrivals"] = _count(session, delete(Arrival).where(Arrival.id.in_(_long_dropped(before))))
+    session.flush()
+    needed = named_files(session, undone_until=before)
+    for row in session.scalars(select(File).where(File.added_at < before)):
+        if row.sha256 not in needed:
+            session.delete(row)
+    return gone
+
+
+def _forget_parts(session: Session, owner: str, number: int) -> None:
+    """Delete whatever refers to a pair or a build, those that refer to others first."""
+    for table in reversed(Row.metadata.sorted_tables):
+        for key in table.foreign_keys:
+            if key.target_fullname == f"{owner}.id":
+                session.execute(table.delete().where(key.parent == number))
+
+
+def _long_dropped(before: datetime) -> Select[int]:
+    since = select(History.subject_id).where(
+        History.subject == "arrival", History.what == "dropped", History.at >= before
+    )
+    return select(Arrival.id).where(Arrival.state == "dropped", Arrival.at < before, Arrival.id.not_in(since))
+
+
+def _count(session: Session, statement: Delete) -> int:
+    return cast("CursorResult[Any]", session.execute(statement)).rowcount
+
+
+def _sweep(shop: Shop, session: Session) -> int:
+    """Remove files without a row that lay untouched for a day; whoever keeps one touches it."""
+    rows = set(session.scalars(select(File.sha256)))
+    swept = 0
+    for name in shop.files.names():
+        path = shop.files.folder / name
+        ours = SHA.fullmatch(name) or name.startswith(PART)
+        if ours and name not in rows and time.time() - path.stat().st_mtime > SWEPT_AFTER_S:
+            shop.disk.remove(path)
+            swept += 1
+    return swept
