@@ -15,7 +15,7 @@ PVA = glue_of("pva", STARTING_GLUES)
 
 
 def test_yellow_pva_by_the_rules_of_the_trade() -> None:
-    """Half an hour to an hour in clamps, a day unstressed, 3 to 7 days of rest: common practice, no source."""
+    """Half an hour to an hour in clamps, a day unstressed, a week of rest: common practice, no source."""
     clock = glue_clock(PVA, T0)
     assert clock.off_earliest_at == T0 + timedelta(minutes=30)
     assert clock.off_at == T0 + timedelta(minutes=60)
@@ -41,13 +41,15 @@ def test_every_glue_names_the_standing_of_each_time() -> None:
     for glue in STARTING_GLUES:
         assert glue.checked() == glue
         for span in (glue.clamp, glue.work, glue.rest):
-            assert span.standing in ("common practice, no source", "from memory")
+            assert span.standing in ("read", "transcribed", "from memory")
+            assert span.source
 
 
 def test_cold_wet_wood_is_said() -> None:
-    warnings = " ".join(glue_clock(PVA, T0, temp_c=9.0, wood_mc_pct=10.5).warnings)
+    warnings = " ".join(glue_clock(PVA, T0, temp_c=9.0, rh_pct=65.0, wood_mc_pct=10.5).warnings)
     assert "9 °C is below the 10 °C" in warnings
     assert "10.5 % moisture" in warnings
+    assert "65 %, above 50 %" in warnings
     assert glue_clock(PVA, T0, temp_c=10.0, wood_mc_pct=9.0).warnings == ()
 
 

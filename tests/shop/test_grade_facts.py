@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from seamlight.layout.document import LayoutDocument
-from seamlight.shop.grade_facts import facts_of, opening_like
+from seamlight.shop.grade_facts import facts_of, flaws_of
 
 HALF = [(100.0, 0.0), (200.0, 0.0), (200.0, 400.0), (100.0, 400.0)]
 
@@ -84,7 +84,9 @@ def test_facts_are_of_the_chosen_opening() -> None:
         [opening(flaws_inside=inside)],
         [flaw(190, 50, 20), flaw(150, 200, 3, kind="pitch"), flaw(120, 300, 9)],
     )
-    facts = facts_of(layout, layout.openings[0], "top", contrast_pct=(-3.0, 5.0), runout_deg=1.5)
+    facts = facts_of(
+        layout.openings[0], layout.flaws, "top", "parlour", contrast_pct=(-3.0, 5.0), runout_deg=1.5
+    )
     assert facts.lines_per_inch == pytest.approx(20)
     assert facts.unevenness == pytest.approx(1.5)
     assert facts.tilt_deg == pytest.approx(0.4)
@@ -101,7 +103,7 @@ def test_an_unsure_flaw_counts_for_nothing() -> None:
     layout = document(
         [opening(flaws_inside=[{"leaf": "a", "flaw": 0, "zone": "open"}])], [flaw(150, 50, 5, sure=0.3)]
     )
-    assert facts_of(layout, layout.openings[0], "top").flaws == ()
+    assert flaws_of(layout.openings[0], layout.flaws) == ()
 
 
 def test_grain_not_read_stays_unknown() -> None:
@@ -112,13 +114,5 @@ def test_grain_not_read_stays_unknown() -> None:
         "ring_to_face_deg": None,
     }
     layout = document([opening(grain=grain)], [])
-    facts = facts_of(layout, layout.openings[0], "top")
+    facts = facts_of(layout.openings[0], layout.flaws, "top", "parlour")
     assert facts.lines_per_inch is facts.unevenness is facts.spread_deg is facts.two_tone_pct is None
-
-
-def test_the_kept_choice_is_found_again() -> None:
-    layout = document([opening(), opening(neck_end=2, score=60)], [])
-    assert opening_like(layout, None) == layout.openings[0]
-    chosen = {"joint_edge": "left", "neck_end": 2, "show_face": "sawn", "match": "book"}
-    assert opening_like(layout, chosen) == layout.openings[1]
-    assert opening_like(layout, {**chosen, "joint_edge": "right"}) is None

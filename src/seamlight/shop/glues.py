@@ -1,20 +1,20 @@
 """Glues and how long they want: open, in the clamps, before planing, before thicknessing. A shop's own win.
 
-Every figure carries its standing. Those given here are rules of the trade or from memory, never measured by
-this program; the maker's own sheet and the shop's own figures come first.
+It starts from the facts in `timber.glue`, each with its standing; the glue's own sheet and the shop's own
+figures come first.
 """
 
 from __future__ import annotations
 
-from typing import Literal
-
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from seamlight.mistake import Mistake
+from seamlight.timber.glue import Glue as Facts
+from seamlight.timber.glue import Range, glue, glue_names
 
 SETTING_KEY = "glues"
 
-Standing = Literal["common practice, no source", "from memory", "the shop's own"]
+OWN = "the shop's own"
 
 
 class Span(BaseModel):
@@ -24,7 +24,8 @@ class Span(BaseModel):
 
     least_min: float = Field(gt=0, le=525_600)
     usual_min: float = Field(gt=0, le=525_600)
-    standing: Standing = "the shop's own"
+    standing: str = OWN
+    source: str = OWN
 
 
 class Glue(BaseModel):
@@ -36,6 +37,7 @@ class Glue(BaseModel):
         work: until it may be planed or stressed, counted from gluing.
         rest: until it may be thicknessed, counted from gluing: its water must leave, or the seam sinks later.
         least_temp_c: colder than this it does not hold; None where none is known.
+        most_rh_pct: in damper air its water leaves slowly.
         most_wood_mc_pct: wetter wood raises lines at the seam later.
     """
 
@@ -70,63 +72,34 @@ class Glue(BaseModel):
         return self
 
 
-HOUR, DAY = 60.0, 1440.0
+HOUR_MIN, DAY_MIN = 60.0, 1440.0
 
 
-def _practice(least: float, usual: float) -> Span:
-    return Span(least_min=least, usual_min=usual, standing="common practice, no source")
+def _span(known: Range, unit_min: float = 1.0) -> Span:
+    return Span(
+        least_min=known.low * unit_min,
+        usual_min=known.high * unit_min,
+        standing=known.standing,
+        source=known.source,
+    )
 
 
-def _memory(least: float, usual: float) -> Span:
-    return Span(least_min=least, usual_min=usual, standing="from memory")
+def _starting(known: Facts) -> Glue:
+    """A glue as the facts of timber give it."""
+    return Glue(
+        key=known.key,
+        name=known.name,
+        open_time=_span(known.open_min),
+        clamp=_span(known.clamp_min),
+        work=_span(known.work_h, HOUR_MIN),
+        rest=_span(known.rest_days, DAY_MIN),
+        least_temp_c=known.wood_temp_c.low,
+        most_rh_pct=known.air_rh_pct.high,
+        most_wood_mc_pct=known.wood_mc_pct.high,
+    )
 
 
-_WET = 9.0  # % moisture content: wetter wood at glue-up gives raised lines later (common practice, no source)
-_REST = _practice(3 * DAY, 7 * DAY)  # three days at least, a week usual, for the glue's water to leave
-
-STARTING_GLUES: tuple[Glue, ...] = (
-    Glue(
-        key="pva",
-        name="Yellow PVA (aliphatic)",
-        open_time=_memory(5, 10),
-        clamp=_practice(30, 60),
-        work=_practice(DAY, DAY),
-        rest=_REST,
-        least_temp_c=10.0,  # 50 F: colder it chalks (common practice, no source)
-        most_wood_mc_pct=_WET,
-        note="Warm the wood, not only the room. Keeps about a year on the shelf.",
-    ),
-    Glue(
-        key="hot hide",
-        name="Hot hide glue",
-        open_time=_memory(0.5, 2),
-        clamp=_memory(12 * HOUR, DAY),
-        work=_memory(12 * HOUR, DAY),
-        rest=_REST,
-        most_wood_mc_pct=_WET,
-        note="Used at 60 to 65 °C on warmed wood; left overnight before planing.",
-    ),
-    Glue(
-        key="fish",
-        name="Fish glue or liquid hide glue",
-        open_time=_memory(5, 10),
-        clamp=_memory(12 * HOUR, DAY),
-        work=_memory(DAY, DAY),
-        rest=_REST,
-        most_wood_mc_pct=_WET,
-        note="Its maker's sheet comes first.",
-    ),
-    Glue(
-        key="epoxy",
-        name="Slow epoxy",
-        open_time=_memory(15, 30),
-        clamp=_memory(12 * HOUR, DAY),
-        work=_memory(DAY, DAY),
-        rest=_memory(DAY, 3 * DAY),
-        least_temp_c=15.0,
-        note="No water leaves it, but it cures on for days. Its maker's sheet comes first; gloves, air.",
-    ),
-)
+STARTING_GLUES: tuple[Glue, ...] = tuple(_starting(glue(name)) for name in glue_names())
 
 
 def glues_from(kept: object) -> tuple[Glue, ...]:
@@ -143,13 +116,13 @@ def glues_from(kept: object) -> tuple[Glue, ...]:
         raise Mistake("the glues are not a list", where=SETTING_KEY, do="enter them again")
     for one in kept or ():
         try:
-            glue = Glue.model_validate(one).checked()
+            typed = Glue.model_validate(one).checked()
         except ValidationError as error:
             first = error.errors()[0]
             place = ".".join(str(part) for part in first["loc"])
             raise Mistake(f"glue: {first['msg']}", where=place, do="correct that figure") from None
-        own[glue.key] = glue
-    started = tuple(own.pop(glue.key, glue) for glue in STARTING_GLUES)
+        own[typed.key] = typed
+    started = tuple(own.pop(known.key, known) for known in STARTING_GLUES)
     return (*started, *own.values())
 
 
@@ -159,7 +132,7 @@ def glue_of(key: str, glues: tuple[Glue, ...]) -> Glue:
     Raises:
         Mistake: no such glue.
     """
-    for glue in glues:
-        if glue.key == key:
-            return glue
+    for one in glues:
+        if one.key == key:
+            return one
     raise Mistake(f"no glue is called {key!r}", do=f"choose one of: {', '.join(g.key for g in glues)}")

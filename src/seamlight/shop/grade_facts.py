@@ -2,42 +2,43 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Sequence
 from math import isfinite
-from typing import Any
 
 import numpy as np
 import shapely
 
-from seamlight.layout.document import LayoutDocument, OpeningPart
+from seamlight.layout.document import FlawsPart, OpeningPart
 from seamlight.layout.sound import COUNTS_FROM
 from seamlight.shop.grade import GradeFacts, InsideFlaw
 from seamlight.shop.grade_rules import Use
 
 
 def facts_of(
-    layout: LayoutDocument,
     opening: OpeningPart,
+    flaws: FlawsPart,
     use: Use,
+    outline: str,
     *,
-    contrast_pct: tuple[float | None, float | None] | None = None,
+    contrast_pct: Sequence[float | None] = (),
     runout_deg: float | None = None,
 ) -> GradeFacts:
     """The facts a grade rests on.
 
     Args:
-        layout: the document of the outline; its flaws are those of both leaves.
-        opening: the chosen opening, one of the document's own.
+        opening: the chosen opening.
+        flaws: those of both leaves, as the layout's document lists them.
         use: top or back.
+        outline: its name, for the sentences.
         contrast_pct: the document of `tone`: the halves' difference in two lights.
         runout_deg: slope of the fibres to the face, as a split offcut gave it.
     """
     lines = opening.grain.lines_per_inch
     thirds = [v for v in (lines.joint, lines.middle, lines.edge) if v is not None and v > 0]
-    told = [abs(c) for c in contrast_pct or () if c is not None]
+    told = [abs(c) for c in contrast_pct if c is not None]
     return GradeFacts(
         use=use,
-        outline=layout.outline.name,
+        outline=outline,
         lines_per_inch=_mean_lines(thirds),
         ring_to_face_deg=opening.grain.ring_to_face_deg,
         spread_deg=opening.grain.spread_deg,
@@ -45,7 +46,7 @@ def facts_of(
         runout_deg=runout_deg,
         unevenness=max(thirds) / min(thirds) if len(thirds) > 1 else None,
         two_tone_pct=max(told) if told else None,
-        flaws=flaws_of(layout, opening),
+        flaws=flaws_of(opening, flaws),
         fits=opening.fits,
     )
 
@@ -55,11 +56,11 @@ def _mean_lines(thirds: list[float]) -> float | None:
     return sum(thirds) / len(thirds) if thirds else None
 
 
-def flaws_of(layout: LayoutDocument, opening: OpeningPart) -> tuple[InsideFlaw, ...]:
+def flaws_of(opening: OpeningPart, flaws: FlawsPart) -> tuple[InsideFlaw, ...]:
     """The flaws inside the outline with their longest extent there; unsure ones hold nothing back."""
     found = []
     for inside in opening.flaws_inside:
-        flaw = (layout.flaws.a if inside.leaf == "a" else layout.flaws.b)[inside.flaw]
+        flaw = (flaws.a if inside.leaf == "a" else flaws.b)[inside.flaw]
         if flaw.sure < COUNTS_FROM:
             continue
         placed = opening.leaves.a if inside.leaf == "a" else opening.leaves.b
@@ -76,16 +77,3 @@ def _extent_mm(flaw_mm: list[tuple[float, float]], outline_mm: list[tuple[float,
     between = np.hypot(*(points[:, None, :] - points[None, :, :]).transpose(2, 0, 1))
     longest = float(between.max()) if len(points) else 0.0
     return longest if isfinite(longest) else 0.0
-
-
-def opening_like(layout: LayoutDocument, chosen: Mapping[str, Any] | None) -> OpeningPart | None:
-    """The opening of a kept choice (joint edge, neck end, face), or the best one where none was chosen."""
-    if not layout.openings:
-        return None
-    if chosen is None:
-        return layout.openings[0]
-    keys = [key for key in ("joint_edge", "neck_end", "show_face") if key in chosen]
-    for opening in layout.openings:
-        if all(getattr(opening, key) == chosen[key] for key in keys):
-            return opening
-    return None

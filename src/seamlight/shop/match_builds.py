@@ -180,7 +180,7 @@ def _why(
     said = list(reasons(wish, offer, unit))
     if wish.locked is not None:
         reserved = [f"{r.text}." for r in refusals(wish, offer, unit) if r.why in ("kind", "reserved")]
-        return ("Locked by hand.", *reserved, *said)
+        return (wish.locked_why, *reserved, *said)
     able = [other for other in rest if not refusals(wish, other)]
     if len(able) == 1:
         said.append("The only pair on the rack that can serve this.")

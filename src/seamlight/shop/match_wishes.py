@@ -43,7 +43,8 @@ class Wish:
         spare_mm: room wanted over trim.
         names: who a pair may be reserved for and still serve: the label, the customer.
         want_by: when the instrument is wanted.
-        locked: a pair chosen by hand, which stays.
+        locked: a pair chosen by hand or begun, which stays.
+        locked_why: why, as a sentence.
         leaf_mm: least width and length of a leaf to buy, None where the outline is not known.
     """
 
@@ -59,6 +60,7 @@ class Wish:
     names: tuple[str, ...] = ()
     want_by: date | None = None
     locked: int | None = None
+    locked_why: str = "Locked by hand."
     leaf_mm: tuple[float, float] | None = None
 
     @property

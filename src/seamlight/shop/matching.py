@@ -1,0 +1,171 @@
+"""The shop's rack and its wanted instruments as wishes and offers, and the matching of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from math import ceil
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from seamlight.mistake import Mistake
+from seamlight.outline.measures import generic_measures
+from seamlight.shop.builds import PARTS, ToGive, all_given, builds, wishes_of
+from seamlight.shop.grade_rules import USES, GradeRules
+from seamlight.shop.grading import grade_inside, insides, shop_rules
+from seamlight.shop.match_builds import Matching, Plan, match_builds
+from seamlight.shop.match_wishes import Laid, Offer, Part, Wish
+from seamlight.shop.tables import Build, Pair, Reading
+from seamlight.units import Unit
+
+# The least leaf to buy for an outline: half the lower bout, trim and jointing beside it, and this much beyond
+# the body's length (common practice, no source).
+TRIM_MM, JOINTING_MM, LENGTH_OVER_MM = 3.0, 3.0, 12.0
+
+BEGUN = ("jointed", "joined", "rested", "thicknessed")
+Held = tuple[int, str]  # a pair that stays, and why
+
+
+def match_shop(session: Session, unit: Unit = "mm") -> Matching:
+    """The best assignment of everything on the rack to everything wanted.
+
+    Raises:
+        Mistake: one pair is locked twice.
+    """
+    rules = shop_rules(session)
+    wishes = wishes_from(session, rules)
+    return match_builds(wishes, offers_from(session, wishes, rules, unit), unit)
+
+
+def to_give(plan: Plan) -> list[ToGive]:
+    """A plan as it is handed to `builds.accept`; its reasons are kept beside each choice."""
+    return [
+        ToGive(one.wish.build_id, one.wish.part, one.offer.pair_id, " ".join(one.reasons))
+        for one in plan.given
+    ]
+
+
+def wishes_from(session: Session, rules: GradeRules) -> list[Wish]:
+    """What every wanted instrument asks for, part by part; one without an outline asks for nothing.
+
+    Wood that was begun for an instrument stays with it; a part whose wood is used up asks for no more.
+    """
+    held: dict[tuple[int, str], Held] = {}
+    used: set[tuple[int, str]] = set()
+    for row in all_given(session):
+        pair = session.get_one(Pair, row.pair_id)
+        if pair.stage == "used":
+            used.add((row.build_id, row.part))
+        elif row.locked:
+            held[row.build_id, row.part] = (pair.id, "Locked by hand.")
+        elif pair.stage in BEGUN:
+            held[row.build_id, row.part] = (pair.id, f"Already {pair.stage} for it.")
+    found = []
+    for build in builds(session):
+        key = outline_key(build.outline)
+        if not key:
+            continue
+        for part in PARTS:
+            if (build.id, part) not in used:
+                found += _wish(build, part, key, held.get((build.id, part)), rules, session)
+    return found
+
+
+def outline_key(outline: Mapping[str, str] | None) -> str:
+    """The key under which layouts for an outline are found."""
+    return str((outline or {}).get("name") or (outline or {}).get("file") or "")
+
+
+def _wish(
+    build: Build, part: Part, key: str, held: Held | None, rules: GradeRules, session: Session
+) -> list[Wish]:
+    wanted = wishes_of(build).of(part)
+    if wanted is None:
+        return []
+    names = rules.names(part)
+    place = _place(wanted.least_grade, names)
+    size = _body_mm(key, session)
+    return [
+        Wish(
+            build_id=build.id,
+            build=build.label,
+            part=part,
+            outline=key,
+            outline_name=size[2] if size else key,
+            woods=wanted.woods,
+            least_grade=place,
+            least_grade_name=names[place] if place is not None else "",
+            spare_mm=wanted.spare_mm,
+            names=tuple(name for name in (build.label, build.for_whom) if name),
+            want_by=build.want_by,
+            locked=held[0] if held else None,
+            locked_why=held[1] if held else "",
+            leaf_mm=_leaf_mm(size[0], size[1]) if size else None,
+        )
+    ]
+
+
+def _place(name: str | None, names: tuple[str, ...]) -> int | None:
+    """The place of a grade by its name; a grade the shop no longer has asks nothing."""
+    plain = [known.casefold() for known in names]
+    return plain.index(name.casefold()) if name and name.casefold() in plain else None
+
+
+def _body_mm(key: str, session: Session) -> tuple[float, float, str] | None:
+    """Length, lower bout and name of an outline: of a stock one, or as a layout measured the drawing."""
+    try:
+        measures = generic_measures(key)
+        return measures.length_mm, measures.lower_bout_mm, key
+    except Mistake:
+        pass
+    rows = select(Reading).where(Reading.verb == "layout", Reading.deleted_at.is_(None))
+    for row in session.scalars(rows.order_by(Reading.id.desc()).limit(200)):
+        said = row.says.get("outline")
+        if said == key or (isinstance(said, dict) and key in said.values()):
+            outline = row.document.get("outline", {})
+            return float(outline["length_mm"]), float(outline["lower_bout_mm"]), str(outline["name"])
+    return None
+
+
+def _leaf_mm(length_mm: float, lower_bout_mm: float) -> tuple[float, float]:
+    return float(ceil(lower_bout_mm / 2 + TRIM_MM + JOINTING_MM)), float(ceil(length_mm + LENGTH_OVER_MM))
+
+
+def offers_from(
+    session: Session, wishes: Iterable[Wish], rules: GradeRules, unit: Unit = "mm"
+) -> list[Offer]:
+    """Every live pair that is not used up, with its layouts for the outlines that are wished."""
+    wanted = {(wish.part, wish.outline) for wish in wishes}
+    live = select(Pair).where(Pair.deleted_at.is_(None), Pair.stage != "used", Pair.kind.in_(USES))
+    found = []
+    for pair in session.scalars(live.order_by(Pair.id)):
+        outlines = {outline for part, outline in wanted if part == pair.kind}
+        if not outlines:
+            continue
+        found.append(
+            Offer(
+                pair_id=pair.id,
+                label=pair.label,
+                kind=pair.kind,
+                wood=pair.species_common or "",
+                laid=_laid(session, pair, outlines, rules, unit),
+                reserved_for=pair.reserved_for or "",
+            )
+        )
+    return found
+
+
+def _laid(session: Session, pair: Pair, outlines: set[str], rules: GradeRules, unit: Unit) -> dict[str, Laid]:
+    laid = {}
+    for key, inside in insides(session, pair.id, outlines).items():
+        grade = grade_inside(session, pair, inside, rules, unit)
+        opening = inside.opening
+        laid[key] = Laid(
+            fits=opening.fits,
+            marginal=opening.marginal,
+            spare_mm=min(opening.spare_mm, opening.end_spare_mm),
+            score=opening.score,
+            grade=grade.place if grade else None,
+            grade_name=grade.name if grade else "",
+        )
+    return laid
