@@ -6,10 +6,11 @@ Pure of the shop's memory: paths and settings in, bytes and documents out, so th
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 from seamlight.grain.document import ReadDocument
+from seamlight.grain.edits import edit_flaws
 from seamlight.grain.photograph import ReadSettings
 from seamlight.grain.reading import Reading
 from seamlight.layout.document import LayoutDocument
@@ -65,12 +66,13 @@ def read_for_shop(order: PairOrder) -> tuple[PairKept, PairReading, tuple[Layout
     Raises:
         Mistake: a photograph cannot be read.
     """
-    pair = read_pair(order.photographs, order.read, edits=order.edits)
+    as_found = read_pair(order.photographs, order.read)
+    pair = _said(as_found, order.edits or {})
     layouts = tuple(lay_out_pair(pair, outline, order.place) for outline in order.outlines)
     registration = pair.registration
     kept = PairKept(
-        a=_leaf(pair.a, pair.other_a),
-        b=_leaf(pair.b, pair.other_b) if pair.b is not None else None,
+        a=_leaf(as_found.a, pair.a, pair.other_a),
+        b=_leaf(as_found.b, pair.b, pair.other_b) if as_found.b is not None and pair.b is not None else None,
         registration=None
         if registration is None
         else {
@@ -90,11 +92,33 @@ def read_for_shop(order: PairOrder) -> tuple[PairKept, PairReading, tuple[Layout
     return kept, pair, layouts
 
 
-def _leaf(reading: Reading, other: Reading | None) -> LeafKept:
+def _said(pair: PairReading, edits: Mapping[str, Any]) -> PairReading:
+    """The pair with what a person said about its flaws.
+
+    They count the flaws as a leaf has them, through holes that no flaw names after those that were found;
+    so a hole that was dropped stays dropped.
+    """
+
+    def edited(reading: Reading, said: Mapping[str, Any] | None) -> Reading:
+        if not said:
+            return reading
+        flaws = edit_flaws(leaf_of(reading).flaws, said)
+        return replace(reading, flaws=flaws, flat=replace(reading.flat, holes_mm=()))
+
+    b = pair.b
+    return replace(
+        pair,
+        a=edited(pair.a, edits.get("a")),
+        b=edited(b, edits.get("b")) if b is not None else None,
+    )
+
+
+def _leaf(as_found: Reading, reading: Reading, other: Reading | None) -> LeafKept:
+    """The arrays hold the flaws as found: what a person says is laid over them when the leaf is loaded."""
     small = shrink(reading.flat, PAGE_PX_PER_MM)
     return LeafKept(
         document=ReadDocument.of(reading).model_dump(by_alias=True),
-        arrays=leaf_bytes(leaf_of(reading, other)),
+        arrays=leaf_bytes(leaf_of(as_found, other)),
         picture=jpeg(small.rgb),
         px_per_mm=small.px_per_mm,
     )

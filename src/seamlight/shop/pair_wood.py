@@ -1,0 +1,148 @@
+"""A read pair as it is worked on: its leaves with what a person said about their flaws, and how B lies."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Literal
+
+from sqlalchemy.orm import Session
+
+from seamlight.grain.edits import edit_flaws
+from seamlight.grain.flaw import Flaw
+from seamlight.layout.leaf_file import leaf_from_bytes
+from seamlight.layout.opening import LayoutSettings
+from seamlight.layout.openings import mirrored
+from seamlight.layout.pair import Leaf, Registration
+from seamlight.outline.shape import Outline
+from seamlight.shop.flaw_edits import flaw_edits
+from seamlight.shop.outlines import outline, own_outlines
+from seamlight.shop.readings import newest
+from seamlight.shop.shop import Shop
+from seamlight.shop.tables import Fields, Reading
+from seamlight.shop.taking_in import flat_key, leaf_key
+
+LeafName = Literal["a", "b"]
+LEAVES: tuple[LeafName, ...] = ("a", "b")
+_KEPT = 32  # leaves in work at a time; the same object each time keeps what was turned and cut of it
+
+
+@dataclass(frozen=True, eq=False)
+class PairWood:
+    """Both leaves ready to be judged. Where B was not photographed, A's mirror stands in."""
+
+    pair_id: int
+    a: Leaf
+    b: Leaf
+    stands_in: bool
+    registration: Registration
+    found: Mapping[LeafName, tuple[Flaw, ...]]  # flaws as read, which edits count from
+    edits: Mapping[LeafName, Fields]
+    versions: Mapping[LeafName, int]  # of the edits; 0: nothing was said
+    px_per_mm: Mapping[LeafName, float]  # of the flat pictures
+    read_id: int  # of leaf A's reading: tells an old picture from a new one
+
+
+def pair_wood(shop: Shop, session: Session, pair_id: int) -> PairWood | None:
+    """The pair's wood; None where it was not read, or what was kept of it has to be made again.
+
+    Raises:
+        Mistake: what was kept cannot be read by this program.
+    """
+    read_a = newest(session, "read", pair_id=pair_id, leaf="a")
+    if read_a is None or not _there(shop, pair_id, "a"):
+        return None
+    read_b = newest(session, "read", pair_id=pair_id, leaf="b")
+    if read_b is not None and not _there(shop, pair_id, "b"):
+        return None
+    said = flaw_edits(session, pair_id)
+    edits: dict[LeafName, Fields] = {leaf: said[leaf].edits for leaf in LEAVES if leaf in said}
+    versions: dict[LeafName, int] = {leaf: said[leaf].version if leaf in said else 0 for leaf in LEAVES}
+    as_found = _kept(shop.made.path(leaf_key(pair_id, "a")))
+    a = _edited(as_found, _text(edits.get("a")))
+    found: dict[LeafName, tuple[Flaw, ...]] = {"a": as_found.flaws}
+    px: dict[LeafName, float] = {"a": float(read_a.says["px_per_mm"])}
+    if read_b is None:
+        b, found["b"], px["b"] = _mirror(a), (), px["a"]
+    else:
+        b_found = _kept(shop.made.path(leaf_key(pair_id, "b")))
+        b = _edited(b_found, _text(edits.get("b")))
+        found["b"], px["b"] = b_found.flaws, float(read_b.says["px_per_mm"])
+    registration = Registration(1.0) if read_b is None else _registration(session, pair_id)
+    return PairWood(pair_id, a, b, read_b is None, registration, found, edits, versions, px, read_a.id)
+
+
+def flat_picture(shop: Shop, pair_id: int, leaf: LeafName) -> Path:
+    """Where a leaf's flat picture lies (JPEG in the leaf frame); it may have to be made again."""
+    return shop.made.path(flat_key(pair_id, leaf))
+
+
+def layout_reading(session: Session, pair_id: int, outline_name: str) -> Reading | None:
+    """The newest layout of a pair for an outline."""
+    return newest(session, "layout", pair_id=pair_id, outline={"name": outline_name})
+
+
+def settings_of(said: Mapping[str, Any], use: Literal["top", "back"]) -> LayoutSettings:
+    """Layout settings from what was kept of them; what is not said stands as the contract has it."""
+    known = set(LayoutSettings.__dataclass_fields__)
+    return LayoutSettings(**{"use": use, **{k: v for k, v in said.items() if k in known}})
+
+
+def shape(shop: Shop, session: Session, name: str) -> Outline:
+    """An outline by its name, the same object each time.
+
+    Raises:
+        Mistake: there is none of that name.
+    """
+    row = own_outlines(session).get(name)
+    key = (str(shop.folder), name, json.dumps(row, sort_keys=True))
+    if key not in _shapes:
+        while len(_shapes) >= _KEPT:
+            _shapes.pop(next(iter(_shapes)))
+        _shapes[key] = outline(session, shop.files, name)
+    return _shapes[key]
+
+
+_shapes: dict[tuple[str, str, str], Outline] = {}
+
+
+def _there(shop: Shop, pair_id: int, leaf: LeafName) -> bool:
+    return all(shop.made.path(key(pair_id, leaf)).is_file() for key in (leaf_key, flat_key))
+
+
+def _registration(session: Session, pair_id: int) -> Registration:
+    """As the newest layout kept it; unmatched leaves lie end on end."""
+    row = newest(session, "layout", pair_id=pair_id)
+    said = row.says.get("registration") if row is not None else None
+    if not said:
+        return Registration(0.0, slide_mm=None, across_mm=None, rotate_deg=None)
+    known = {**said, "warnings": tuple(said.get("warnings", ()))}
+    return Registration(**known)
+
+
+def _kept(path: Path) -> Leaf:
+    stat = path.stat()
+    return _kept_as(str(path), stat.st_mtime_ns, stat.st_size)
+
+
+@lru_cache(maxsize=_KEPT)
+def _kept_as(path: str, written_ns: int, size: int) -> Leaf:
+    return leaf_from_bytes(Path(path).read_bytes())
+
+
+def _text(edits: Fields | None) -> str:
+    return json.dumps(edits or {}, sort_keys=True)
+
+
+@lru_cache(maxsize=_KEPT)
+def _edited(leaf: Leaf, edits: str) -> Leaf:
+    said = json.loads(edits)
+    return replace(leaf, flaws=edit_flaws(leaf.flaws, said)) if said else leaf
+
+
+@lru_cache(maxsize=_KEPT)
+def _mirror(leaf: Leaf) -> Leaf:
+    return mirrored(leaf)
