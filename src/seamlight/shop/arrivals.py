@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Change
+from seamlight.shop.missing import Missing
 from seamlight.shop.photos import add_photo
 from seamlight.shop.tables import Arrival, PairPhoto
 
@@ -75,7 +76,7 @@ def arrival(session: Session, arrival_id: int) -> Arrival:
     """
     found = session.get(Arrival, arrival_id)
     if found is None:
-        raise Mistake(f"there is no arrival {arrival_id}", do="look at what came in")
+        raise Missing(f"there is no arrival {arrival_id}", do="look at what came in")
     return found
 
 

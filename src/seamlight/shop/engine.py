@@ -13,6 +13,7 @@ from sqlalchemy.exc import ArgumentError, NoSuchModuleError
 from seamlight.mistake import Mistake
 
 BUSY_S = 30
+AT_ONCE = 24  # a class of twenty, and the work beside them
 WRITERS_LOCK = 0x5EA3_0001  # PostgreSQL: one change at a time, as SQLite has it
 SERVER_LOCK = 0x5EA3_0002
 
@@ -27,6 +28,8 @@ def sqlite_engine(database: Path) -> Engine:
         URL.create("sqlite", database=str(database)),
         json_serializer=_dumps,
         connect_args={"timeout": BUSY_S, "check_same_thread": False},
+        pool_size=AT_ONCE,
+        max_overflow=AT_ONCE,
     )
 
     @event.listens_for(engine, "connect")
@@ -68,7 +71,11 @@ def postgres_engine(url: str) -> Engine:
         raise Mistake(f"names {parsed.get_backend_name()}", where=where, do="name a PostgreSQL database")
     try:
         engine = create_engine(
-            parsed.set(drivername="postgresql+psycopg"), json_serializer=_dumps, pool_pre_ping=True
+            parsed.set(drivername="postgresql+psycopg"),
+            json_serializer=_dumps,
+            pool_pre_ping=True,
+            pool_size=AT_ONCE,
+            max_overflow=AT_ONCE,
         )
     except (ModuleNotFoundError, NoSuchModuleError) as error:
         raise Mistake("needs psycopg", where=where, do="pip install 'seamlight[postgres]'") from error

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -26,8 +27,8 @@ def told(where: Path | str) -> Iterator[None]:
     """Raise a `Mistake` for what a person can mend; everything else goes on as it is."""
     try:
         yield
-    except DatabaseError as error:
-        said = str(error.orig).lower()
+    except (DatabaseError, sqlite3.DatabaseError) as error:
+        said = str(getattr(error, "orig", error)).lower()
         for sign, what, do in KNOWN:
             if sign in said:
                 raise Mistake(what, where=str(where), do=do) from error

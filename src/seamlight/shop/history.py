@@ -12,7 +12,8 @@ from sqlalchemy.orm import Session
 from seamlight.mistake import Mistake
 from seamlight.shop import choices, flaw_edits, kept, photos, readings
 from seamlight.shop.change import Change, Changed, Conflict, plain
-from seamlight.shop.tables import Build, Fields, History, Pair
+from seamlight.shop.missing import Missing
+from seamlight.shop.tables import Build, Fields, History, Pair, StageEvent
 from seamlight.shop.times import UtcTime
 
 KEPT_FOR = timedelta(days=30)
@@ -36,7 +37,7 @@ def undo(change: Change, history_id: int) -> None:
     """
     line = change.session.get(History, history_id)
     if line is None:
-        raise Mistake(f"there is no line {history_id} in the history", do="look at the history")
+        raise Missing(f"there is no line {history_id} in the history", do="look at the history")
     if change.at - line.at > KEPT_FOR:
         raise Mistake(f"was more than {KEPT_FOR.days} days ago", where=line.what, do="change it by hand")
     if line.subject in BY_SUBJECT and line.version is not None:
@@ -65,7 +66,11 @@ def _undo_edit(change: Change, line: History) -> None:
         )
         found = change.session.scalars(later.order_by(History.id))
         raise Conflict(kept.named(thing), [Changed.of(each) for each in found])
-    kept.edit(change, thing, _typed(table, line.before), what=f"undone: {line.what}")
+    before = _typed(table, line.before)
+    kept.edit(change, thing, before, what=f"undone: {line.what}")
+    if "stage" in before:
+        back = StageEvent(pair_id=thing.id, stage=before["stage"], at=change.at, by=change.who, note="undone")
+        change.session.add(back)
 
 
 def _undo_choice(change: Change, line: History) -> None:

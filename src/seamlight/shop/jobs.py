@@ -8,8 +8,8 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from seamlight.mistake import Mistake
 from seamlight.shop.change import Change
+from seamlight.shop.missing import Missing
 from seamlight.shop.tables import Job
 
 LIVE = ("waiting", "running")
@@ -137,5 +137,5 @@ def _end(change: Change, job_id: int, state: str, says: str | None) -> Job:
 def _job(session: Session, job_id: int) -> Job:
     job = session.get(Job, job_id)
     if job is None:
-        raise Mistake(f"there is no job {job_id}", do="look at what is under way")
+        raise Missing(f"there is no job {job_id}", do="look at what is under way")
     return job

@@ -10,8 +10,8 @@ from typing import Any, TypeVar
 
 from sqlalchemy.orm import Session
 
-from seamlight.mistake import Mistake
 from seamlight.shop.change import Change, check_version
+from seamlight.shop.missing import Missing
 from seamlight.shop.tables import Build, Fields, Pair
 
 Thing = TypeVar("Thing", bound=Pair | Build)
@@ -33,13 +33,13 @@ def find(session: Session, table: type[Thing], number: int, *, deleted: bool = F
     """The thing of that number, as it is now.
 
     Raises:
-        Mistake: there is none, or it was deleted and `deleted` does not allow that.
+        Missing: there is none, or it was deleted and `deleted` does not allow that.
     """
-    thing = session.get(table, number, populate_existing=not session.new and not session.dirty)
+    thing = session.get(table, number)
     if thing is None:
-        raise Mistake(f"there is no {table.__tablename__} {number}", do="look at the list")
+        raise Missing(f"there is no {table.__tablename__} {number}", do="look at the list")
     if thing.deleted_at is not None and not deleted:
-        raise Mistake(f"{named(thing)} was deleted", do="bring it back first")
+        raise Missing(f"{named(thing)} was deleted", do="bring it back first")
     return thing
 
 

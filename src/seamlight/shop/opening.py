@@ -19,6 +19,8 @@ from seamlight.shop.schema import check_known, migrate, newest, version_of
 from seamlight.shop.shop import DATABASE, MADE, PHOTOS, Shop
 from seamlight.shop.times import utc_now
 
+EFFECTIVE = os.access in os.supports_effective_ids
+
 
 def open_shop(
     folder: Path | str,

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from seamlight.mistake import Mistake
 from seamlight.shop import kept
 from seamlight.shop.change import Change
+from seamlight.shop.missing import Missing
 from seamlight.shop.tables import File, Pair, PairPhoto
 
 Role = Literal[
@@ -105,5 +106,5 @@ def newest_of(session: Session, pair_id: int, role: str) -> PairPhoto | None:
 def _photo(session: Session, photo_id: int) -> PairPhoto:
     photo = session.get(PairPhoto, photo_id)
     if photo is None:
-        raise Mistake(f"there is no photograph {photo_id}", do="look at the pair")
+        raise Missing(f"there is no photograph {photo_id}", do="look at the pair")
     return photo

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
 
@@ -18,6 +18,7 @@ from seamlight.shop.faults import told
 from seamlight.shop.files import Files
 from seamlight.shop.hold import being_served, hold_folder
 from seamlight.shop.made import Made
+from seamlight.shop.turn import Turn
 
 DATABASE, PHOTOS, MADE, COPIES = "shop.db", "photos", "made", "copies"
 
@@ -33,6 +34,7 @@ class Shop:
     engine: Engine
     clock: Callable[[], datetime]
     disk: Disk
+    _writing: Turn = field(default_factory=Turn, repr=False, compare=False)
 
     @property
     def files(self) -> Files:
@@ -70,7 +72,7 @@ class Shop:
             who: who does it: owner, a device's name, a student's name, command line.
         """
         engine = self.engine.execution_options(to_change=True)
-        with told(self.where), Session(engine, expire_on_commit=False) as session:
+        with self._writing.taken(), told(self.where), Session(engine, expire_on_commit=False) as session:
             # Begun at once, so that the time is taken after the wait for other changes.
             session.connection()
             yield Change(session, who, self.clock(), self.files)
