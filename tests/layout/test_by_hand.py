@@ -15,7 +15,8 @@ from hypothesis import strategies as st
 
 from seamlight.grain.reading import EndGrain, Thirds
 from seamlight.layout.by_hand import HandPlacing, place_by_hand, placing_by_hand
-from seamlight.layout.by_hand_document import HandPlacingPart
+from seamlight.layout.by_hand_document import ROUNDED_MM, HandPlacingPart, opening_of_part
+from seamlight.layout.document import OpeningPart
 from seamlight.layout.leaf_file import leaf_bytes, leaf_from_bytes
 from seamlight.layout.opening import Layout, LayoutSettings, Opening
 from seamlight.layout.openings import lay_out, mirrored
@@ -218,6 +219,19 @@ def test_a_back_with_a_cutaway_lies_as_the_layout_lays_it() -> None:
         again = place_by_hand(*args, placing_by_hand(found, *args))
         assert np.allclose(again.a.outline_mm, found.a.outline_mm)
         assert again.spare_mm == pytest.approx(found.spare_mm)
+
+
+def test_an_opening_comes_back_from_its_document() -> None:
+    layout = plain_layout()
+    for found in layout.openings:
+        again = opening_of_part(OpeningPart.of(found))
+        assert OpeningPart.of(again) == OpeningPart.of(found)
+        args = (layout.a, layout.b, layout.registration, PARLOUR, layout.settings)
+        placing = placing_by_hand(again, *args, hair_mm=ROUNDED_MM)
+        judged = place_by_hand(*args, placing)
+        assert judged.spare_mm == pytest.approx(found.spare_mm, abs=2e-3)
+        assert judged.fits == found.fits
+        assert judged.flaws_inside == found.flaws_inside
 
 
 def test_a_placing_comes_back_from_json_bit_by_bit() -> None:

@@ -28,7 +28,6 @@ from seamlight.outline.shape import Outline
 from seamlight.photo.flat import Points
 
 _STEP_MM = 0.025  # the finest that the search takes
-_HAIR_MM = 1e-9
 _LEAP_MM, _NEAR_MM = 0.5, 0.01  # where a joint beside the wood comes onto it
 _KEPT = 16  # leaves, registrations and outlines in work at a time
 
@@ -80,28 +79,43 @@ def place_by_hand(
     found = judged(domain, spot_of(placing, domain))
     half = half_of(placing.joint_edge, placing.neck_end, placing.show_face)
     way = Way(domain, found, placing.joint_edge, placing.neck_end, placing.show_face, half)
-    body = _body(outline, settings.use)
+    body = body_of(outline, settings.use)
     opening = opening_of(way, body, settings, told_of(a, b, body, settings))
     return opening if found.key.short < NO_PLACE else _off_the_wood(opening, domain, found)
 
 
 def placing_by_hand(
-    opening: Opening, a: Leaf, b: Leaf, registration: Registration, outline: Outline, settings: LayoutSettings
+    opening: Opening,
+    a: Leaf,
+    b: Leaf,
+    registration: Registration,
+    outline: Outline,
+    settings: LayoutSettings,
+    *,
+    hair_mm: float = 1e-9,
 ) -> HandPlacing:
-    """The placing that gives this opening: undoes `place_by_hand`."""
+    """The placing that gives this opening: undoes `place_by_hand`.
+
+    Only the opening's joint lines, tilt and slide are asked for. `hair_mm` is how far its figures may have
+    been rounded: what lies that near a step of the search lay on it.
+    """
     domain = _domain(
         a, b, registration, outline, settings, opening.joint_edge, opening.neck_end, opening.show_face
     )
-    own = _place_of(opening.a, domain.a, opening.joint_tilt_deg, settings.end_trim_mm)
+    own = _place_of(opening.a, domain.a, opening.joint_tilt_deg, settings.end_trim_mm, hair_mm)
     placing = HandPlacing(
-        opening.joint_edge, opening.neck_end, opening.show_face, *own, slide_mm=opening.slide_mm
+        opening.joint_edge,
+        opening.neck_end,
+        opening.show_face,
+        *own,
+        slide_mm=domain.registered_mm + _on_step(opening.slide_mm - domain.registered_mm, hair_mm),
     )
     if not domain.slip:
         return placing
     neck, tail = _in_a_frame(opening.b.joint_line_mm, domain.b)
     down = tail - neck if domain.b.neck_first else neck - tail
     tilt_b = float(np.degrees(np.arctan2(down[0], down[1])))
-    other = _place_of(opening.b, domain.b, tilt_b, settings.end_trim_mm)
+    other = _place_of(opening.b, domain.b, tilt_b, settings.end_trim_mm, hair_mm)
     return replace(placing, tilt_b_deg=tilt_b, offset_b_mm=other.offset_mm)
 
 
@@ -121,18 +135,19 @@ def spot_of(placing: HandPlacing, domain: Domain) -> Spot:
     )
 
 
-def _place_of(placing: LeafPlacing, half: Half, tilt_deg: float, end_trim_mm: float) -> Place:
+def _place_of(placing: LeafPlacing, half: Half, tilt_deg: float, end_trim_mm: float, hair_mm: float) -> Place:
     """Tilt, offset and shift of a placing; the joint line begins the end trim before the body."""
     line = _in_a_frame(placing.joint_line_mm, half)
     signs = np.array([1.0 if half.joint_left else -1.0, 1.0 if half.neck_first else -1.0])
     neck, tail = turned(line, half.side.middle_mm, tilt_deg) * signs
-    return Place(tilt_deg, _on_step(float(neck[0] + tail[0]) / 2), _on_step(float(neck[1]) + end_trim_mm))
+    offset_mm, shift_mm = float(neck[0] + tail[0]) / 2, float(neck[1]) + end_trim_mm
+    return Place(tilt_deg, _on_step(offset_mm, hair_mm), _on_step(shift_mm, hair_mm))
 
 
-def _on_step(mm: float) -> float:
+def _on_step(mm: float, hair_mm: float) -> float:
     """What lay on a step of the search comes back on it, so that no point of the grid changes side."""
     step = round(round(mm / _STEP_MM) * _STEP_MM, 9)
-    return step if abs(mm - step) < _HAIR_MM else mm
+    return step if abs(mm - step) < hair_mm else mm
 
 
 def _in_a_frame(points_mm: Points, half: Half) -> Points:
@@ -203,8 +218,14 @@ def _side_b(leaf: Leaf, registration: Registration, size_a_mm: tuple[float, floa
     return side_b(leaf, registration, size_a_mm)
 
 
+def sides_of(a: Leaf, b: Leaf, registration: Registration) -> tuple[Side, Side]:
+    """Both leaves laid into leaf A's frame, kept while they are in work."""
+    return _side_a(a), _side_b(b, registration, size_of(a))
+
+
 @lru_cache(maxsize=_KEPT)
-def _body(outline: Outline, use: Literal["top", "back"]) -> Outline:
+def body_of(outline: Outline, use: Literal["top", "back"]) -> Outline:
+    """The plan shape as it is judged."""
     return for_back(outline) if use == "back" else outline
 
 
@@ -221,9 +242,8 @@ def _domain(
 ) -> Domain:
     """One opening's sides and half bodies; leaves and outlines are told apart by identity."""
     return domain_of(
-        _side_a(a),
-        _side_b(b, registration, size_of(a)),
-        _body(outline, settings.use),
+        *sides_of(a, b, registration),
+        body_of(outline, settings.use),
         settings,
         registration.slide_mm or 0.0,
         joint_edge,
