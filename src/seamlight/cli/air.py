@@ -19,7 +19,9 @@ def add_verb(verbs: Verbs) -> None:
     parser.add_argument("--temp", metavar="T", required=True, help="degrees Celsius, such as 21; or 70F")
     parser.add_argument("--rh", metavar="PCT", required=True, help="relative humidity, %%, such as 45")
     parser.add_argument("--to-rh", metavar="PCT", help="the relative humidity that it changes to")
-    parser.add_argument("--to-temp", metavar="T", help="the temperature that it changes to (default: the same)")
+    parser.add_argument(
+        "--to-temp", metavar="T", help="the temperature that it changes to (default: the same)"
+    )
     parser.add_argument("--width", metavar="LEN", help="a plate's width across the grain")
     parser.add_argument("--species", metavar="NAME", help="the wood (default Sitka spruce)")
     parser.add_argument(

@@ -50,11 +50,13 @@ def glue_weather(temp_c: float, rh_pct: float, which: Glue | None = None) -> Glu
             " warm the wood, not only the room"
         )
     if temp_c > which.wood_temp_c.high:
-        no.append(f"{temp_c:.0f} C is above {which.wood_temp_c.high:g} C: {which.name} skins before it is closed")
+        no.append(
+            f"{temp_c:.0f} C is above {which.wood_temp_c.high:g} C: {which.name} skins before it is closed"
+        )
     if rh_pct > which.air_rh_pct.high:
         no.append(
-            f"too damp: {rh_pct:.0f} % RH is over {which.air_rh_pct.high:g} %, wood settles at {settles:.1f} %"
-            " and shrinks later: no joining, bracing or closing"
+            f"too damp: {rh_pct:.0f} % RH is over {which.air_rh_pct.high:g} %, wood settles at"
+            f" {settles:.1f} % and shrinks later: no joining, bracing or closing"
         )
     elif settles < which.wood_mc_pct.low:
         no.append(
@@ -93,7 +95,9 @@ def judge_air(
     moves: float | None = None
     wood = species(species_name or ASSUMED_SPECIES)
     if to_rh_pct is not None or to_temp_c is not None:
-        later = emc_pct(temp_c if to_temp_c is None else to_temp_c, rh_pct if to_rh_pct is None else to_rh_pct)
+        later = emc_pct(
+            temp_c if to_temp_c is None else to_temp_c, rh_pct if to_rh_pct is None else to_rh_pct
+        )
     else:
         warnings.append("no air to change to was given: no movement")
     if later is not None and width_mm is None:

@@ -52,7 +52,7 @@ class Glue:
         return self.pressure_softwood_mpa if kind == "softwood" else self.pressure_hardwood_mpa
 
 
-DEFAULT_GLUE = "yellow pva"
+DEFAULT_GLUE = "pva"
 
 # Woods whose resins keep glue off; by botanical genus (common practice, no source)
 OILY_GENERA = ("Dalbergia", "Tectona", "Platymiscium", "Guibourtia")
@@ -66,7 +66,11 @@ OILY_CAUTION = (
 def _all() -> dict[str, Glue]:
     text = resources.files("seamlight.timber").joinpath("glues.json").read_text(encoding="utf-8")
     rows: list[dict[str, Any]] = json.loads(text)["glues"]
-    known = [Glue(**{k: Range(**v) if isinstance(v, dict) else v for k, v in row.items()}) for row in rows]
+    ranged: list[dict[str, Any]] = [
+        {key: Range(**value) if isinstance(value, dict) else value for key, value in row.items()}
+        for row in rows
+    ]
+    known = [Glue(**row) for row in ranged]
     return {one.key: one for one in known}
 
 

@@ -41,7 +41,7 @@ def movement_across(wood: Species, ring_to_face_deg: float) -> Figure | None:
     turn = radians(ring_to_face_deg)
     if ring_to_face_deg == 90 or radial is None or tangential is None:
         return radial if ring_to_face_deg == 90 else (tangential if ring_to_face_deg == 0 else None)
-    # normal strain along a direction turned from two principal ones: e = e_R sin^2 + e_T cos^2 (Mohr's circle)
+    # strain along a direction turned from two principal ones (Mohr's circle): e_R sin^2 + e_T cos^2
     value = radial.value * sin(turn) ** 2 + tangential.value * cos(turn) ** 2
     weakest = max(radial, tangential, key=lambda f: ("read", "transcribed", "from memory").index(f.standing))
     return Figure(value, weakest.standing, f"{weakest.source}, turned to the cut")

@@ -1,0 +1,125 @@
+"""What clamps can close: an even pressure on the outer edges against the gap between the joint edges.
+
+Each leaf is alike and gives half the gap; the edges press on one another where they meet and never pull. Two
+figures are given. In the first the leaf is a deep beam (bending and shear) whose section keeps its depth: the
+trade's rule of thumb, and the safe one. In the second the wood behind the edge gives as well.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.interpolate import Akima1DInterpolator
+from scipy.optimize import brentq, nnls
+
+from seamlight.seam.leaf import Floats, Leaf, beam_stiffness, station_lengths, stations
+from seamlight.seam.profile import Profile
+from seamlight.seam.shape import Shape
+from seamlight.seam.yielding import yielding_stiffness
+
+CLOSED_SHARE = 0.02  # of the widest gap: what may be left open when the joint counts as pulled shut
+MOST_MPA = 50.0  # more than any wood bears across the grain
+_HELD = 1e-6  # a weak spring that keeps a leaf from drifting, over the edge's own stiffness
+
+
+@dataclass(frozen=True, eq=False)
+class Contact:
+    """Two leaves under an even clamp pressure."""
+
+    s_mm: Floats
+    gap_mm: Floats  # between the edges, what is left of it
+    pressure_mpa: Floats  # of edge on edge; the clamp's own where the load goes straight through
+
+
+@dataclass(frozen=True, eq=False)
+class Closing:
+    """What pulls a joint together.
+
+    `pull_mpa` is what the glue holds back once the clamps are off: the greatest pull in the joint, and where.
+    """
+
+    force_n: float
+    pressure_mpa: float  # the section keeps its depth
+    yielding_mpa: float  # the wood behind the edge gives
+    pull_mpa: float
+    pull_at_mm: float
+
+
+def contact(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf, pressure_mpa: float) -> Contact:
+    """Gap and pressure between two leaves.
+
+    Args:
+        stiffness: (n, n) N/mm of the joint edge.
+        reach: (n,) mm, what 1 N/mm on the outer edge puts on its stations.
+        gap_mm: (n,) fit gap at the stations.
+        pressure_mpa: on the outer edges.
+    """
+    # One-sided contact as a quadratic program (Signorini's problem): with d = half gap left, d >= 0, least of
+    # d'Kd/2 - d'(K g/2 - f). With K = LL' this is a non-negative least-squares problem.
+    held = stiffness + np.eye(len(gap_mm)) * _HELD * np.trace(stiffness) / len(gap_mm)
+    load = reach * pressure_mpa * leaf.thickness_mm
+    factor = np.linalg.cholesky(held)
+    left, _ = nnls(factor.T, np.linalg.solve(factor, held @ (gap_mm / 2) - load), maxiter=50 * len(gap_mm))
+    reaction = load - stiffness @ (gap_mm / 2 - left)
+    area = station_lengths(leaf, len(gap_mm)) * leaf.thickness_mm
+    return Contact(stations(leaf, len(gap_mm)), 2 * left, np.maximum(reaction, 0.0) / area)
+
+
+def gap_at_stations(fit: Profile, leaf: Leaf) -> Floats:
+    """(n,) the fit gap at the leaf's stations: means over close readings, a smooth line through far ones."""
+    s = stations(leaf)
+    step = float(s[1] - s[0])
+    places = fit.s_mm - fit.s_mm[0]
+    places = places * leaf.length_mm / places[-1]
+    if fit.s_mm.size < s.size:
+        return np.asarray(np.maximum(Akima1DInterpolator(places, fit.gap_mm)(s), 0.0))
+    fine = np.linspace(0.0, leaf.length_mm, 20 * (s.size - 1) + 1)
+    values = np.interp(fine, places, fit.gap_mm)
+    weights = np.clip(1 - np.abs(s[:, None] - fine[None, :]) / step, 0.0, None)
+    return np.asarray((weights @ values) / weights.sum(axis=1))
+
+
+def _closing_mpa(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf) -> float:
+    """The least even pressure that leaves no more than `CLOSED_SHARE` of the widest gap."""
+    goal = CLOSED_SHARE * float(gap_mm.max())
+
+    def open_still(pressure: float) -> float:
+        return float(contact(stiffness, reach, gap_mm, leaf, pressure).gap_mm.max()) - goal
+
+    high = 0.05
+    while open_still(high) > 0:
+        high *= 2
+        if high > MOST_MPA:
+            return MOST_MPA
+    low = 0.0 if high == 0.05 else high / 2
+    return float(brentq(open_still, low, high, xtol=1e-5, rtol=1e-4))
+
+
+def closing(fit: Profile, leaf: Leaf) -> Closing:
+    """Force and pressure that close a fit gap, and the pull that stays in the joint.
+
+    Both pressures are cut at 50 MPa, more than any wood bears.
+    """
+    gap = gap_at_stations(fit, leaf)
+    if gap.max() <= 1e-6:
+        return Closing(0.0, 0.0, 0.0, 0.0, 0.0)
+    beam, even = beam_stiffness(leaf), station_lengths(leaf)
+    pressure = _closing_mpa(beam, even, gap, leaf)
+    soft, reach = yielding_stiffness(leaf)
+    yielding = _closing_mpa(soft, reach, gap, leaf)
+    shut = contact(beam, even, gap, leaf, pressure)
+    pull = np.maximum(pressure - shut.pressure_mpa, 0.0)
+    at = int(np.argmax(np.where(pull >= 0.98 * pull.max(), gap, -1.0)))
+    return Closing(
+        force_n=pressure * leaf.length_mm * leaf.thickness_mm,
+        pressure_mpa=pressure,
+        yielding_mpa=min(yielding, pressure),
+        pull_mpa=float(pull.max()),
+        pull_at_mm=float(shut.s_mm[at] + fit.s_mm[0]),
+    )
+
+
+def can_be_clamped(shape: Shape) -> bool:
+    """Whether clamps may close a shape at all: a hump, an open end, a wind spring open again at the ends."""
+    return shape in ("closed", "hollow", "patches")

@@ -1,0 +1,227 @@
+"""What a reading of the joint means: shape, what to take off, what clamps can do, whether to glue.
+
+In: a light reading or feeler readings, and the bench. Out: `Meaning`, all of it in the seam frame.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+
+from seamlight.mistake import Mistake
+from seamlight.seam.bench import Bench
+from seamlight.seam.clamping import Wanted, wanted
+from seamlight.seam.closing import Closing, can_be_clamped, closing
+from seamlight.seam.light_reading import LightReading
+from seamlight.seam.profile import Floats, Profile, fit_gap
+from seamlight.seam.progress import Progress, progress
+from seamlight.seam.readings import Of, Readings
+from seamlight.seam.shape import Run, Shape, runs_above, shape_of, shape_of_gap, touching
+from seamlight.seam.square import Square, square_of
+from seamlight.seam.strokes import Strokes, plan_strokes
+from seamlight.seam.take_off import Stretch, depth_mm, stretches
+from seamlight.seam.verdict import Verdict, verdict_of
+
+Measured = Literal["width", "relative", "readings"]
+
+
+@dataclass(frozen=True, eq=False)
+class Meaning:
+    """A joint, read and understood. None where the reading cannot tell; warnings say why."""
+
+    measured: Measured
+    of: Of
+    length_mm: float
+    s_mm: Floats  # (n,)
+    light: Floats | None  # (n,) 0..1
+    seen: Profile | None
+    fit: Profile | None
+    error_mm: float | None
+    shape: Shape
+    widest_mm: float | None
+    at_mm: float
+    touching: tuple[Run, ...]
+    take_off: tuple[Stretch, ...]
+    deepest_mm: float | None  # the most that comes off each edge
+    strokes: tuple[Strokes, ...]
+    closing: Closing | None
+    wanted: Wanted | None
+    feasible: bool | None
+    square: Square | None
+    progress: Progress | None
+    verdict: Verdict
+    lower_bound: bool
+    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
+
+
+def judge_gap(
+    seen: Profile,
+    bench: Bench,
+    *,
+    measured: Measured = "readings",
+    of: Of = "joint",
+    length_mm: float | None = None,
+    light: Floats | None = None,
+    square: Square | None = None,
+    lower_bound: bool = False,
+    warnings: Sequence[str] = (),
+) -> Meaning:
+    """What a gap along the joint means.
+
+    Raises:
+        Mistake: a leaf that no one has, or no such species or glue.
+    """
+    fit = fit_gap(seen)
+    shape = shape_of_gap(fit)
+    widest, at = float(fit.gap_mm.max()), float(fit.s_mm[np.argmax(fit.gap_mm)])
+    if square is not None and not square.is_straight and abs(square.wind_mm) / 2 >= widest:
+        # laid flat and turned for the best, the faces open by half the wind at either end
+        shape, widest, at = "wind", abs(square.wind_mm) / 2, float(fit.s_mm[0])
+    depth = depth_mm(fit)
+    leaf = bench.leaf(length_mm or fit.length_mm)
+    pulls = closing(fit, leaf)
+    # a beam whose section keeps its depth cannot follow a short opening; the wood behind the edge does
+    closing_mpa = pulls.yielding_mpa if shape == "patches" else pulls.pressure_mpa
+    wants = wanted(leaf, bench.glue, closing_mpa)
+    feasible = can_be_clamped(shape) and wants.enough
+    history = progress((*bench.before, fit))
+    open_at_all = shape not in ("closed", "wind")
+    strokes = plan_strokes(fit.s_mm, depth, bench.figures) if open_at_all else ()
+    verdict = verdict_of(
+        shape=shape,
+        widest_mm=widest,
+        error_mm=fit.error_mm,
+        closing_mpa=closing_mpa,
+        wants=wants,
+        feasible=feasible,
+        square=square,
+        too_deep=bench.room_mm is not None and float(depth.max()) > bench.room_mm,
+        strokes=sum(one.count for one in strokes),
+        stop=history.stop,
+    )
+    return Meaning(
+        measured=measured,
+        of=of,
+        length_mm=length_mm or fit.length_mm,
+        s_mm=seen.s_mm,
+        light=light,
+        seen=seen,
+        fit=fit,
+        error_mm=fit.error_mm,
+        shape=shape,
+        widest_mm=widest,
+        at_mm=at,
+        touching=touching(fit),
+        take_off=stretches(fit.s_mm, depth) if open_at_all else (),
+        deepest_mm=float(depth.max()) if open_at_all else 0.0,
+        strokes=strokes,
+        closing=pulls,
+        wanted=wants,
+        feasible=feasible,
+        square=square,
+        progress=history,
+        verdict=verdict,
+        lower_bound=lower_bound,
+        cautions=bench.cautions,
+        warnings=tuple(dict.fromkeys(warnings)),
+    )
+
+
+def judge_readings(
+    readings: Readings, bench: Bench, *, of: Of = "joint", length_mm: float | None = None
+) -> Meaning:
+    """What straightedge and feeler readings mean.
+
+    Read on one edge, the other is taken as straight. Read on both folded edges together, the joint opens
+    twice as far, and what they lean cancels.
+
+    Raises:
+        Mistake: readings beyond the joint's length, and those of `judge_gap`.
+    """
+    warnings: list[str] = []
+    s = readings.s_mm
+    if length_mm is not None:
+        if s[-1] > length_mm + 1:
+            raise Mistake(
+                f"a place at {s[-1]:g} mm lies beyond the joint's {length_mm:g} mm",
+                do="check the length, or measure from the neck end",
+            )
+        for missed, end in ((s[0], "neck"), (length_mm - s[-1], "tail")):
+            if missed > 0.1 * length_mm:
+                warnings.append(
+                    f"the {missed:.0f} mm at the {end} end were not read: nothing is said of them"
+                )
+    times = 2.0 if of == "folded" else 1.0
+    seen = Profile(s, readings.middle_mm * times, readings.error_mm * times)
+    square = None
+    if readings.back_mm is not None and of != "folded":
+        square = square_of(s, readings.front_mm, readings.back_mm, bench.thickness_mm, readings.error_mm)
+    if of == "folded" and readings.back_mm is not None:
+        warnings.append("read on folded edges: what they lean cancels in the joint")
+    if of == "one-edge":
+        warnings.append("one edge was read: the other is taken as straight")
+    return judge_gap(seen, bench, of=of, length_mm=length_mm, square=square, warnings=warnings)
+
+
+def judge_light(reading: LightReading, bench: Bench) -> Meaning:
+    """What the light through a joint means; without a width, in words only.
+
+    Raises:
+        Mistake: as `judge_gap`.
+    """
+    if reading.gap_mm is not None and reading.error_mm is not None:
+        seen = Profile(reading.s_mm, reading.gap_mm, reading.error_mm)
+        return judge_gap(
+            seen,
+            bench,
+            measured="width",
+            length_mm=reading.length_mm,
+            light=reading.light,
+            lower_bound=reading.lower_bound,
+            warnings=reading.warnings,
+        )
+    s, light, dark = reading.s_mm, reading.light, reading.touching
+    closed_below = float(light[dark].max()) if dark.any() else 0.0
+    shape = shape_of(s, light, closed_below)
+    runs = runs_above(s, dark.astype(np.float64), 0.5)
+    why = "the gap's width is not known from this picture: no take-off, no pressure"
+    return Meaning(
+        measured="relative",
+        of="joint",
+        length_mm=reading.length_mm,
+        s_mm=s,
+        light=light,
+        seen=None,
+        fit=None,
+        error_mm=None,
+        shape=shape,
+        widest_mm=None,
+        at_mm=float(s[np.argmax(light)]),
+        touching=runs,
+        take_off=(),
+        deepest_mm=None,
+        strokes=(),
+        closing=None,
+        wanted=wanted(bench.leaf(reading.length_mm), bench.glue, 0.0),
+        feasible=None,
+        square=None,
+        progress=None,
+        verdict="glue" if shape == "closed" else "a few strokes",
+        lower_bound=reading.lower_bound,
+        cautions=bench.cautions,
+        warnings=tuple(dict.fromkeys((*reading.warnings, why))),
+    )
+
+
+def with_faces(meaning: Meaning, square: Square) -> Meaning:
+    """A light reading with what feelers on both faces said afterwards."""
+    verdict: Verdict = meaning.verdict
+    if not square.is_straight:
+        verdict = "plane again"
+    elif square.must_be_squared and verdict == "glue":
+        verdict = "a few strokes"
+    return replace(meaning, square=square, verdict=verdict)

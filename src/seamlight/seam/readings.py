@@ -1,0 +1,158 @@
+"""Straightedge and feeler readings, typed or as CSV: `s_mm, gap_mm`, or `s_mm, front_mm, back_mm`.
+
+s from the neck end. A header may name the columns and their unit (`s_in, gap_in`); a unit may also stand
+behind a number. Columns are parted by commas, semicolons, tabs or spaces; with decimal commas, not by commas.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+import numpy as np
+
+from seamlight.mistake import Mistake
+from seamlight.seam.profile import Floats
+from seamlight.units import Unit, parse_length
+
+Of = Literal["joint", "one-edge", "folded"]
+
+# half the step between thin feelers, 0.03 to 0.10 mm by 0.01 (DIN 2275:2014-03; sizes from memory)
+FEELER_ERROR_MM = 0.005
+PAPER_MM = 0.1  # office paper (from memory)
+WIDEST_MM = 5.0  # wider is no joint but a slip of the pen
+SHORTEST_JOINT_MM = 50.0
+
+_DO = "rows such as 0, 0.05 (mm from the neck end, gap), or 0, 0.05, 0.08 (front and back face)"
+
+
+@dataclass(frozen=True, eq=False)
+class Readings:
+    """Gaps at places along a joint or an edge. `back_mm` is None where one face was read."""
+
+    s_mm: Floats  # (n,) rising from the neck end
+    front_mm: Floats  # (n,) the gap, or the gap on the face that shows
+    back_mm: Floats | None
+    error_mm: float = FEELER_ERROR_MM
+
+    @property
+    def middle_mm(self) -> Floats:
+        """(n,) the gap in the middle of the thickness."""
+        return self.front_mm if self.back_mm is None else (self.front_mm + self.back_mm) / 2
+
+
+def load_readings(path: Path, unit: Unit = "mm") -> Readings:
+    """Readings from a CSV file.
+
+    Raises:
+        Mistake: no such file, no text, or no readings in it.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise Mistake("no such file", where=str(path), do="check the name") from None
+    except (OSError, UnicodeDecodeError):
+        raise Mistake("is no text file", where=str(path), do=f"write {_DO}") from None
+    return parse_readings(text, unit, where=str(path))
+
+
+def parse_readings(text: str, unit: Unit = "mm", *, where: str = "") -> Readings:
+    """Readings as typed, one place a line.
+
+    Raises:
+        Mistake: what is wrong, in which line.
+    """
+    lines = [(i, line.strip()) for i, line in enumerate(text.splitlines(), 1)]
+    lines = [(i, line) for i, line in lines if line and not line.startswith("#")]
+    if not lines:
+        raise Mistake("holds no readings", where=where, do=f"write {_DO}")
+    units: list[Unit] = [unit] * 3
+    columns: int | None = None
+    if re.match(r"[A-Za-z_]", lines[0][1]):
+        names = [part.strip().lower() for part in _parts(lines[0][1])]
+        columns, units = len(names), _units_of(names, unit, where)
+        lines = lines[1:]
+    rows = [(i, _parts(line)) for i, line in lines]
+    _check_columns(rows, columns, where)
+    table = [[_number(text, units[k], where, i) for k, text in enumerate(parts)] for i, parts in rows]
+    return _checked(np.array(table, dtype=np.float64), [i for i, _ in rows], where)
+
+
+def _parts(line: str) -> list[str]:
+    """A line's fields: parted by the first of ; tab , that is there, else by spaces before a number."""
+    for mark in (";", "\t"):
+        if mark in line:
+            return [part.strip() for part in line.split(mark)]
+    if re.search(r"\d,\d+\s+[\d,]*\d", line) and not re.search(r",\s", line):
+        return line.split()
+    if "," in line:
+        return [part.strip() for part in line.split(",")]
+    return line.split()
+
+
+def _units_of(names: Sequence[str], unit: Unit, where: str) -> list[Unit]:
+    if len(names) not in (2, 3):
+        raise Mistake(f"{len(names)} columns are named", where=where, do=f"write {_DO}")
+    if len(names) == 3 and names[1].startswith("back"):
+        raise Mistake("the back face comes first", where=where, do="write s, front, back")
+    found: list[Unit] = []
+    for name in names:
+        ending = re.search(r"[_\s(]+(mm|in|inch|inches)\)?$", name)
+        found.append(unit if ending is None else ("mm" if ending[1] == "mm" else "inch"))
+    return found
+
+
+def _check_columns(rows: Sequence[tuple[int, list[str]]], columns: int | None, where: str) -> None:
+    if len(rows) < 3:
+        raise Mistake(
+            "fewer than three places were read", where=where, do="read both ends and the middle at least"
+        )
+    for i, parts in rows:
+        count = columns or len(rows[0][1])
+        if len(parts) != count or count not in (2, 3):
+            looks = len(parts) > count or count > 3
+            do = "part the columns by ; if commas are decimal" if looks else f"write {_DO}"
+            raise Mistake(f"line {i} has {len(parts)} columns", where=where, do=do)
+    whole = all(re.fullmatch(r"\d+", part) for _, parts in rows for part in parts)
+    if columns is None and len(rows[0][1]) == 3 and whole and any(re.match(r"0\d", p[2]) for _, p in rows):
+        raise Mistake(
+            f"line {rows[0][0]} may be a decimal comma or two faces", where=where, do="part the columns by ;"
+        )
+
+
+def _number(text: str, unit: Unit, where: str, line: int) -> float:
+    if text.startswith("-"):
+        raise Mistake(f"line {line} has a gap or place below 0: {text}", where=where, do="give 0 or more")
+    try:
+        return parse_length(text, unit)
+    except Mistake:
+        raise Mistake(f"line {line}: {text!r} is no length", where=where, do=f"write {_DO}") from None
+
+
+def _checked(table: Floats, lines: Sequence[int], where: str) -> Readings:
+    """The table as readings, once its figures make sense."""
+    s, gaps = table[:, 0], table[:, 1:]
+    for i in range(1, s.size):
+        if s[i] <= s[i - 1]:
+            raise Mistake(
+                f"line {lines[i]} goes backwards: {s[i]:g} mm comes after {s[i - 1]:g} mm",
+                where=where,
+                do="give each place once, from the neck end on",
+            )
+    if s[-1] - s[0] < SHORTEST_JOINT_MM:
+        raise Mistake(
+            f"the readings span {s[-1] - s[0]:.4g} mm, shorter than any joint",
+            where=where,
+            do="if they are inches, head the columns s_in, gap_in",
+        )
+    if gaps.max() > WIDEST_MM:
+        i = int(np.argmax(gaps.max(axis=1)))
+        raise Mistake(
+            f"line {lines[i]} has a gap of {gaps.max():g} mm",
+            where=where,
+            do="check the decimal point; hundredths and thou are written 0.05 or 2 thou",
+        )
+    return Readings(s, gaps[:, 0], gaps[:, 1] if gaps.shape[1] == 2 else None)
