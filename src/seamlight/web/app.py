@@ -21,6 +21,7 @@ from seamlight.web import (
     errors,
     files,
     first_pages,
+    keeping_pages,
     pairing,
     shop_pages,
 )
@@ -30,7 +31,7 @@ from seamlight.web.seals import shop_seals
 from seamlight.web.serving import Serving
 
 STATIC = Path(__file__).parent / "static"
-OTHERS = ("today", "take_in", "wood", "pair", "builds", "api")
+OTHERS = ("today", "take_in", "wood", "made", "once", "outline_pages", "pair", "builds", "api")
 Beside = Callable[[FastAPI], AbstractContextManager[object]]
 
 
@@ -65,10 +66,11 @@ def make_app(shop: Shop, *, settings: Serving | None = None, beside: Sequence[Be
     errors.add_handlers(app)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.include_router(api_docs.router)
-    for place in (pairing, files, shop_pages, air_pages, device_pages, classes):
+    for place in (pairing, files, shop_pages, air_pages, device_pages, keeping_pages, classes):
         app.include_router(place.router, include_in_schema=False)
     for name in OTHERS:
         if find_spec(f"seamlight.web.{name}"):
             app.include_router(import_module(f"seamlight.web.{name}").router)
     app.include_router(first_pages.router, include_in_schema=False)
+    api_docs.describe_api(app)
     return app

@@ -62,17 +62,10 @@ def show_link(
     """
     serving: Serving = request.app.state.serving
     address = link_address(serving, token)
-    facts: dict[str, Any] = {
-        "address": address,
-        "code": code_of(address),
-        "ends": ends,
-        "back": back,
-        "student": student,
-    }
+    facts: dict[str, Any] = {"address": address, "code": code_of(address), "student": student}
+    facts |= {"ends": ends, "back": back, "shared": serving.share}
     title = f"A link for {student}" if student else "A link for one device"
-    return page(
-        request, "link.html", title=title, place=place, shared=serving.share, ends=ends, back=back, **facts
-    )
+    return page(request, "link.html", title=title, place=place, **facts)
 
 
 def link_address(serving: Serving, token: str) -> str:

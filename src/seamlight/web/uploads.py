@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import warnings
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import PurePosixPath, PureWindowsPath
 
 import pillow_heif
@@ -12,6 +13,7 @@ from PIL import Image, UnidentifiedImageError
 from starlette.datastructures import UploadFile
 
 from seamlight.mistake import Mistake
+from seamlight.photo.exif import taken_at
 from seamlight.web.serving import Limits
 
 # Pillow's name of a format -> what the file is kept and sent as. MPO: a phone's JPEG with a second picture.
@@ -39,6 +41,7 @@ class Taken:
     name: str  # as a person is shown it; never a path
     width_px: int | None = None
     height_px: int | None = None
+    taken_at: datetime | None = None  # UTC
 
 
 def take_picture(upload: UploadFile, limits: Limits) -> Taken:
@@ -82,13 +85,14 @@ def picture(data: bytes, name: str, limits: Limits) -> Taken:
             warnings.simplefilter("ignore")  # Pillow's own, lower limit; ours follows
             with Image.open(io.BytesIO(data), formats=_DECODERS) as header:
                 media_type, (width, height) = PICTURES[header.format or ""], header.size
+                shot_at = taken_at(header)
     except Image.DecompressionBombError as error:
         raise _too_many(name, limits) from error
     except _NO_PICTURE as error:
         raise NoPicture("is not a picture this program can open", where=name, do=_DO) from error
     if width * height > limits.pixels:
         raise _too_many(name, limits)
-    return Taken(data, media_type, name, width, height)
+    return Taken(data, media_type, name, width, height, shot_at.astimezone(UTC) if shot_at else None)
 
 
 def _too_many(name: str, limits: Limits) -> Mistake:
