@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Change
-from seamlight.shop.missing import Missing
+from seamlight.shop.numbered import numbered
 from seamlight.shop.photos import add_photo
 from seamlight.shop.tables import Arrival, PairPhoto
 
@@ -74,10 +74,7 @@ def arrival(session: Session, arrival_id: int) -> Arrival:
     Raises:
         Mistake: there is none of that number.
     """
-    found = session.get(Arrival, arrival_id)
-    if found is None:
-        raise Missing(f"there is no arrival {arrival_id}", do="look at what came in")
-    return found
+    return numbered(session, Arrival, arrival_id, "arrival")
 
 
 def file_to_pair(

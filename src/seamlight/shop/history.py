@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from seamlight.mistake import Mistake
 from seamlight.shop import choices, flaw_edits, kept, photos, readings
 from seamlight.shop.change import Change, Changed, Conflict, plain
-from seamlight.shop.missing import Missing
+from seamlight.shop.numbered import numbered
 from seamlight.shop.tables import Build, Fields, History, Pair, StageEvent
 from seamlight.shop.times import UtcTime
 
@@ -35,9 +35,7 @@ def undo(change: Change, history_id: int) -> None:
         Conflict: the same was changed again since then.
         Mistake: it is older than 30 days, or is nothing that can be undone.
     """
-    line = change.session.get(History, history_id)
-    if line is None:
-        raise Missing(f"there is no line {history_id} in the history", do="look at the history")
+    line = numbered(change.session, History, history_id, "line of the history")
     if change.at - line.at > KEPT_FOR:
         raise Mistake(f"was more than {KEPT_FOR.days} days ago", where=line.what, do="change it by hand")
     if line.subject in BY_SUBJECT and line.version is not None:

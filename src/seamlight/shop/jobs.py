@@ -9,7 +9,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from seamlight.shop.change import Change
-from seamlight.shop.missing import Missing
+from seamlight.shop.numbered import numbered
 from seamlight.shop.tables import Job
 
 LIVE = ("waiting", "running")
@@ -135,7 +135,4 @@ def _end(change: Change, job_id: int, state: str, says: str | None) -> Job:
 
 
 def _job(session: Session, job_id: int) -> Job:
-    job = session.get(Job, job_id)
-    if job is None:
-        raise Missing(f"there is no job {job_id}", do="look at what is under way")
-    return job
+    return numbered(session, Job, job_id, "job")

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from seamlight.shop.change import Change, check_version
 from seamlight.shop.missing import Missing
+from seamlight.shop.numbered import numbered
 from seamlight.shop.tables import Build, Fields, Pair
 
 Thing = TypeVar("Thing", bound=Pair | Build)
@@ -35,9 +36,7 @@ def find(session: Session, table: type[Thing], number: int, *, deleted: bool = F
     Raises:
         Missing: there is none, or it was deleted and `deleted` does not allow that.
     """
-    thing = session.get(table, number)
-    if thing is None:
-        raise Missing(f"there is no {table.__tablename__} {number}", do="look at the list")
+    thing = numbered(session, table, number, table.__tablename__)
     if thing.deleted_at is not None and not deleted:
         raise Missing(f"{named(thing)} was deleted", do="bring it back first")
     return thing

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from seamlight.mistake import Mistake
 from seamlight.shop import kept
 from seamlight.shop.change import Change
-from seamlight.shop.missing import Missing
+from seamlight.shop.numbered import numbered
 from seamlight.shop.tables import File, Pair, PairPhoto
 
 Role = Literal[
@@ -104,7 +104,4 @@ def newest_of(session: Session, pair_id: int, role: str) -> PairPhoto | None:
 
 
 def _photo(session: Session, photo_id: int) -> PairPhoto:
-    photo = session.get(PairPhoto, photo_id)
-    if photo is None:
-        raise Missing(f"there is no photograph {photo_id}", do="look at the pair")
-    return photo
+    return numbered(session, PairPhoto, photo_id, "photograph")

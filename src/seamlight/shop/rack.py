@@ -108,7 +108,7 @@ def offered(session: Session) -> dict[str, list[str]]:
 
 
 def _joined(query: Any) -> Any:
-    return query.outerjoin(PairFigure, PairFigure.pair_id == Pair.id)
+    return query.select_from(Pair).outerjoin(PairFigure, PairFigure.pair_id == Pair.id)
 
 
 def _conditions(query: RackQuery) -> list[ColumnElement[bool]]:

@@ -12,7 +12,7 @@ from seamlight.document import Document
 from seamlight.mistake import Mistake
 from seamlight.shop import figures
 from seamlight.shop.change import Change
-from seamlight.shop.missing import Missing
+from seamlight.shop.numbered import numbered
 from seamlight.shop.tables import Fields, File, Reading
 
 
@@ -117,9 +117,7 @@ def bring_back_reading(change: Change, reading_id: int) -> Reading:
 
 
 def _set_deleted(change: Change, reading_id: int, what: str) -> Reading:
-    row = change.session.get(Reading, reading_id)
-    if row is None:
-        raise Missing(f"there is no reading {reading_id}", do="look at its pair or build")
+    row = numbered(change.session, Reading, reading_id, "reading")
     deleted = what == "deleted"
     if (row.deleted_at is not None) == deleted:
         return row

@@ -1,6 +1,6 @@
 """The tables of a shop: wood, builds, people, and what the program itself remembers.
 
-Lengths mm, weights g, temperatures deg C, humidity % RH, times UTC, money in the currency's smallest unit.
+Lengths mm, weights g, temperatures deg C, humidity % RH, times UTC, money in hundredths.
 Every figure of a reading stays in its JSON document; `pair_figure` and `pair_fit` repeat the few that a
 rack is sorted by and can be made again from the documents.
 """
