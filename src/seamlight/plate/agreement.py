@@ -66,7 +66,7 @@ def _reasons(a: Estimate, b: Estimate, differ_pct: float) -> tuple[str, ...]:
         )
     if a.moisture_pct is not None and b.moisture_pct is not None and abs(a.moisture_pct - b.moisture_pct) > 1:
         lines.append(
-            f"the wood was at {a.moisture_pct:.1f} % moisture for one and {b.moisture_pct:.1f} % for the other"
+            f"the wood was at {a.moisture_pct:.1f} % moisture for one, {b.moisture_pct:.1f} % for the other"
         )
     for one in (a, b):
         if one.span_over_thickness is not None and one.span_over_thickness < 50:
@@ -77,11 +77,11 @@ def _reasons(a: Estimate, b: Estimate, differ_pct: float) -> tuple[str, ...]:
     if {a.way, b.way} == {"taps", "deflection"}:
         slow_is_stiffer = (differ_pct < 0) == (a.way == "taps")
         lines.append(
-            "the weight made it look stiffer than the taps: was the deflection read from the loaded zero, did the"
-            " piece lie hollow, or did the weight hold it flat across?"
+            "the weight made it look stiffer than the taps: was the deflection read from the loaded zero, did"
+            " the piece lie hollow, or did the weight hold it flat across?"
             if slow_is_stiffer
-            else "the weight made it look softer than the taps: read at once after loading, seat the supports, and"
-            " check the span"
+            else "the weight made it look softer than the taps: read at once after loading, seat the supports"
+            " and check the span"
         )
     lines.append("thickness, width and length count alike in both ways and cannot be the cause")
     return tuple(lines)

@@ -1,7 +1,7 @@
 """The air that moves with a free plate: its mass as a matrix over the plate's shapes.
 
-The plate is a thin sheet in still air without a baffle; its wavelengths of sound are many times its size, so the
-air flows round it as if it could not be compressed, and acts as mass alone.
+The plate is a thin sheet in still air without a baffle; its wavelengths of sound are many times its size, so
+the air flows round it as if it could not be compressed, and acts as mass alone.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from functools import lru_cache
 import numpy as np
 
 from seamlight.plate.legendre import Array, basis
-from seamlight.plate.ritz import Symmetry
+from seamlight.plate.ritz import Symmetry, degrees_of
 from seamlight.plate.stiffness import TONNE_PER_MM3
 
 AIR_KG_M3 = 1.20  # 20 degrees C, 50 % RH, sea level, by `air_density_kg_m3`
@@ -40,7 +40,7 @@ def _corner(dx: Array, dy: Array) -> Array:
 
 @lru_cache(maxsize=64)
 def _quarter(length_mm: float, width_mm: float) -> tuple[Array, Array, Array, tuple[Array, ...]]:
-    """Panel middles x and y and areas (n) over one quarter, and the flow (n, n) from each of the four images."""
+    """Panel middles x and y and areas (n) over one quarter; the flow (n, n) from each of the four images."""
     edge_x = _edges(_PANELS[0]) * length_mm / 2
     edge_y = _edges(_PANELS[1]) * width_mm / 2
     angle_x = (np.arange(_PANELS[0]) + 0.5) / _PANELS[0] * np.pi / 2
@@ -54,9 +54,7 @@ def _quarter(length_mm: float, width_mm: float) -> tuple[Array, Array, Array, tu
     for sx, sy in ((1, 1), (1, -1), (-1, 1), (-1, -1)):
         left, right = low_x - sx * x[:, None], high_x - sx * x[:, None]
         near, far = low_y - sy * y[:, None], high_y - sy * y[:, None]
-        flow = (
-            _corner(right, far) - _corner(left, far) - _corner(right, near) + _corner(left, near)
-        )
+        flow = _corner(right, far) - _corner(left, far) - _corner(right, near) + _corner(left, near)
         flows.append(-flow / (4 * np.pi))
     return x, y, area, tuple(flows)
 
@@ -70,8 +68,7 @@ def air_mass(
     x, y, area, flows = _quarter(length_mm, width_mm)
     sign_x, sign_y = (1 if c == "e" else -1 for c in symmetry)
     flow = flows[0] + sign_y * flows[1] + sign_x * flows[2] + sign_x * sign_y * flows[3]
-    i = np.arange(0 if symmetry[0] == "e" else 1, terms, 2)
-    j = np.arange(0 if symmetry[1] == "e" else 1, terms, 2)
+    i, j = degrees_of(symmetry, terms)
     along = basis(2 * x / length_mm, terms)[:, i]
     across = basis(2 * y / width_mm, terms)[:, j]
     velocity = (along[:, :, None] * across[:, None, :]).reshape(len(x), -1)

@@ -34,7 +34,7 @@ def _bent_squared(slenderness: float, e_over_g: float, modes: int) -> tuple[floa
 
     `slenderness` is length over thickness.
     """
-    # S. P. Timoshenko, Phil. Mag. 41 (1921) 744: fields w and turn p, energy EI p'^2 + k G A (w' + p)^2; L = 2
+    # S. P. Timoshenko, Phil. Mag. 41 (1921) 744: fields w and turn p, energy EI p'^2 + kGA (w' + p)^2; L = 2
     bend = products(_TERMS, 1, 1)
     shear = SHEAR_FACTOR / e_over_g * 12 * slenderness**2 / 4  # k G A L^2 / 4 over E I
     cross = products(_TERMS, 1, 0)
@@ -156,9 +156,7 @@ def invert_bar(
     )
 
 
-def _first(
-    piece: Piece, hz: Sequence[float], said_hz: float | None, e_over_g: float, air: float
-) -> int:
+def _first(piece: Piece, hz: Sequence[float], said_hz: float | None, e_over_g: float, air: float) -> int:
     """The peak of the first bending: E must be a wood's and the overtones must follow."""
     if said_hz is not None:
         near = min(range(len(hz)), key=lambda k: abs(hz[k] / said_hz - 1))
@@ -213,7 +211,9 @@ def _overtones(
     tone = float(np.hypot(said.hz_pct, said.model_pct)) / 100 * 2**0.5
     log_ratio, information = log(e_over_g), 1 / wish_sd**2
     for _ in range(4):
-        now, more = (np.sqrt(np.array(_bent_squared(slenderness, float(np.exp(log_ratio + d)), 3))) for d in (0, 0.01))
+        now, more = (
+            np.sqrt(np.array(_bent_squared(slenderness, float(np.exp(log_ratio + d)), 3))) for d in (0, 0.01)
+        )
         gradient, information = -(log_ratio - log(e_over_g)) / wish_sd**2, 1 / wish_sd**2
         for n, k in pairs:
             slope = (log(more[n] / more[0]) - log(now[n] / now[0])) / 0.01

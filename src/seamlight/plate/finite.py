@@ -22,7 +22,7 @@ Edge = Literal["clamped", "hinged", "free"]
 
 @dataclass(frozen=True, eq=False)
 class Assembled:
-    """Stiffness (N/mm per unknown) and mass (for 1 tonne/mm2) of a meshed plate; unknowns w, w_x, w_y by node."""
+    """Stiffness (N/mm per unknown) and mass (for 1 t/mm2) of a meshed plate; unknowns w, w_x, w_y by node."""
 
     stiffness: csc_matrix
     mass: csc_matrix
@@ -33,7 +33,9 @@ class Assembled:
 def rigidity(plate: Bending) -> Array:
     """(3, 3) for curvatures w_xx, w_yy, 2 w_xy in the body frame, whose y runs along the grain."""
     # A. W. Leissa, NASA SP-160 (1969), section 9.1
-    return np.array([[plate.across, plate.coupling, 0], [plate.coupling, plate.along, 0], [0, 0, plate.twist]])
+    return np.array(
+        [[plate.across, plate.coupling, 0], [plate.coupling, plate.along, 0], [0, 0, plate.twist]]
+    )
 
 
 def assemble(grid: Mesh, plate: Bending) -> Assembled:
@@ -68,7 +70,9 @@ def _solver(matrix: csc_matrix) -> Callable[[Array], Array]:
     band = np.zeros((int((row - column).max()) + 1, matrix.shape[0]))
     band[row - column, column] = value
     factor = cholesky_banded(band, lower=True, overwrite_ab=True, check_finite=False)
-    return lambda right: np.asarray(cho_solve_banded((factor, True), right, check_finite=False), dtype=np.float64)
+    return lambda right: np.asarray(
+        cho_solve_banded((factor, True), right, check_finite=False), dtype=np.float64
+    )
 
 
 def lowest_modes(

@@ -29,7 +29,7 @@ _STEPS, _ENOUGH = 12, 1e-9
 
 @dataclass(frozen=True)
 class Doubts:
-    """Standard deviations of what was measured; common practice for a ruler, a calliper and a kitchen scale."""
+    """Standard deviations of what was measured, for ruler, calliper and kitchen scale; common practice."""
 
     length_mm: float = 0.5
     width_mm: float = 0.5
@@ -82,7 +82,8 @@ def _start(piece: Piece, hz: Mapping[Name, float], prior: Elastic) -> Elastic:
 
 def _by_constant(named: NamedModes) -> Array:
     """(3 modes, 3 constants) derivative of log frequency by log E along, E across, G."""
-    # Rayleigh: d(omega^2) / omega^2 is the share of strain energy by relative change; the coupling goes with E across
+    # Rayleigh: d(omega^2) / omega^2 is the share of strain energy by relative change of its stiffness; the
+    # coupling goes with E across
     shares = [named.modes[name].shares for name in NAMES]
     return np.array([[s[0] / 2, (s[1] + s[2]) / 2, s[3] / 2] for s in shares])
 
@@ -154,7 +155,13 @@ def invert(
     missing = np.array([key not in {TELLS[n] for n in hz} for key in ("e_along", "e_across", "g")])
     off = np.array([prior.e_along_off, prior.e_ratio_off, prior.g_ratio_off])
     elastic, named, factors = _solve(
-        piece, air, target, np.where(heard, 1 / spread_hz, 0.0), _logs(start), np.where(missing, 1 / off, 0.0), start
+        piece,
+        air,
+        target,
+        np.where(heard, 1 / spread_hz, 0.0),
+        _logs(start),
+        np.where(missing, 1 / off, 0.0),
+        start,
     )
     _check(elastic, piece)
     total, stiff = _spreads(piece, named, air, spread_hz, heard, missing, off, said)
@@ -205,7 +212,9 @@ def _spreads(
         shares[:, 1] / 2 * said.nu / 0.37,
     )
     slope = _by_constant(named)
-    left = np.concatenate((slope / spread_hz[:, None] * heard[:, None], np.diag(np.where(missing, 1 / off, 0.0))))
+    left = np.concatenate(
+        (slope / spread_hz[:, None] * heard[:, None], np.diag(np.where(missing, 1 / off, 0.0)))
+    )
     solve = np.linalg.pinv(left)
     from_hz = solve[:, :3] * heard / spread_hz  # constants by log frequency
     variance = np.einsum("ij,ij->i", solve, solve)
@@ -239,7 +248,7 @@ def _warnings(named: NamedModes, prior: Expected, missing: Array, piece: Piece) 
         )
     if piece.taper:
         lines.append(
-            f"the leaf tapers by {100 * piece.taper:.1f} %: it is reckoned as a trapezoid, whose effect on the"
-            " frequencies is stated"
+            f"the leaf tapers by {100 * piece.taper:.1f} %: it is reckoned as a trapezoid, whose effect on"
+            " the frequencies is stated"
         )
     return tuple(lines)

@@ -1,4 +1,4 @@
-"""Two leaves of one plate: what they are joined, from each tapped apart, and beside the joined plate's own taps."""
+"""Two leaves of one plate: what they come to joined, and beside the joined plate's own taps."""
 
 from __future__ import annotations
 
@@ -23,8 +23,8 @@ class Constants:
 def joined(a: Constants, b: Constants) -> Constants:
     """The plate of two leaves jointed along their grain, as one even plate of the same stiffness.
 
-    Along the grain the leaves bend side by side and share the load by width; across they bend one after the other,
-    so their compliances add; twisting goes through both alike.
+    Along the grain the leaves bend side by side and share the load by width; across they bend one after the
+    other, so their compliances add; twisting goes through both alike.
 
     Raises:
         Mistake: the leaves are not of one thickness or length.
@@ -65,7 +65,10 @@ def pooled(apart: Constants, together: Constants) -> Constants:
         total = sum(weights)
         # weighted mean of independent estimates, weights 1 / variance
         values.append(
-            (weights[0] * getattr(apart.elastic, attribute) + weights[1] * getattr(together.elastic, attribute))
+            (
+                weights[0] * getattr(apart.elastic, attribute)
+                + weights[1] * getattr(together.elastic, attribute)
+            )
             / total
         )
         spread[key] = total**-0.5

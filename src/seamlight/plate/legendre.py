@@ -18,10 +18,16 @@ def basis(x: Array, terms: int, derivative: int = 0) -> Array:
     return np.asarray(legendre.legval(np.asarray(x, dtype=np.float64), coefficients).T, dtype=np.float64)
 
 
+def gauss(points: int) -> tuple[Array, Array]:
+    """Nodes and weights of Gauss-Legendre quadrature on -1..1."""
+    nodes, weights = legendre.leggauss(points)
+    return np.asarray(nodes, dtype=np.float64), np.asarray(weights, dtype=np.float64)
+
+
 @cache
 def products(terms: int, left: int, right: int) -> Array:
     """(terms, terms) integrals over -1..1 of the `left`-th derivative of one by the `right`-th of another."""
-    nodes, weights = legendre.leggauss(terms + 1)
+    nodes, weights = gauss(terms + 1)
     one = basis(nodes, terms, left)
     integral = (one * weights[:, None]).T @ basis(nodes, terms, right)
     integral.setflags(write=False)

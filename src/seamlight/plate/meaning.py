@@ -1,4 +1,4 @@
-"""What the constants mean: sound figures, the species' published range, the shop's standard moisture, the grain."""
+"""What the constants mean: sound figures, the species' published range, standard moisture, the grain."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def radiation_coefficient(e_mpa: float, density_kg_m3: float) -> float:
     >>> round(radiation_coefficient(9900, 403.2), 2)
     12.29
     """
-    # sqrt(E / rho^3), as check figures of the Wood Handbook's averages are computed; the name is common practice
+    # sqrt(E / rho^3); the name is common practice, no source
     return sqrt(e_mpa * 1e6 / density_kg_m3**3)
 
 
@@ -42,7 +42,7 @@ def loss(q: float | None) -> float | None:
 
 @dataclass(frozen=True)
 class Beside:
-    """A figure beside the published range of its species: the mean and one standard deviation to either side."""
+    """A figure beside its species' published range: the mean and one standard deviation to either side."""
 
     what: str
     value: float
@@ -60,7 +60,7 @@ class Beside:
 
 
 def beside_species(name: str, e_along_12_mpa: float, density_12_kg_m3: float) -> tuple[Beside, ...]:
-    """E along and density at 12 % moisture beside the species' published figures; empty where none were found.
+    """E along and density at 12 % moisture beside the species' published figures; empty where none exist.
 
     Raises:
         Mistake: no such species.
@@ -88,7 +88,8 @@ def at_moisture(
         elastic.e_across_mpa * stiffness_ratio("across", from_mc_pct, to_mc_pct, facts),
         elastic.g_mpa * stiffness_ratio("shear", from_mc_pct, to_mc_pct, facts),
     )
-    # Wood Handbook FPL-GTR-282, Eq. 4-13 and 4-14: mass goes with 1 + M / 100, volume with 1 - 0.265 G_b (1 - M / 30)
+    # USDA Wood Handbook FPL-GTR-282 (2021), Eq. 4-13 and 4-14, transcribed: mass goes with 1 + M / 100,
+    # volume with 1 - 0.265 G_b (1 - M / 30)
     basic = density_kg_m3 / 1000 / (1 + from_mc_pct / 100)
     basic = basic / (1 + 0.265 * basic * (1 - min(from_mc_pct, 30) / 30))
     at = basic / (1 - 0.265 * basic * (1 - min(to_mc_pct, 30) / 30))
@@ -102,8 +103,8 @@ def along_with_runout(runout_deg: float, ratios: Ratios) -> float:
     >>> round(along_with_runout(5, elastic_ratios("Sitka spruce")), 4)
     0.9142
     """
-    # turned compliance of an orthotropic body in the plane of grain and thickness (tangential on a quartered face):
-    # 1/E = c^4/E_L + s^4/E_T + s^2 c^2 (1/G_LT - 2 nu_LT/E_L)
+    # turned compliance of an orthotropic body in the plane of grain and thickness (tangential on a quartered
+    # face): 1/E = c^4/E_L + s^4/E_T + s^2 c^2 (1/G_LT - 2 nu_LT/E_L)
     c, s = cos(radians(runout_deg)), sin(radians(runout_deg))
     return 1 / (c**4 + s**4 / ratios.e_tangential + s**2 * c**2 * (1 / ratios.g_lt - 2 * ratios.nu_lt))
 
@@ -131,14 +132,14 @@ def grain_words(
     if runout_deg is not None and abs(runout_deg) > 0.5:
         part = along_with_runout(abs(runout_deg), ratios)
         lines.append(
-            f"runout of {abs(runout_deg):.1f} degrees takes {100 * (1 - part):.0f} % off E along: along the fibre it"
-            f" is {elastic.e_along_mpa / part / 1000:.1f} GPa"
+            f"runout of {abs(runout_deg):.1f} degrees takes {100 * (1 - part):.0f} % off E along: along the"
+            f" fibre it is {elastic.e_along_mpa / part / 1000:.1f} GPa"
         )
     if ring_to_face_deg is not None and ring_to_face_deg < 85:
         part = across_at_ring_angle(ring_to_face_deg, ratios)
         lines.append(
-            f"rings at {ring_to_face_deg:.0f} degrees to the face leave {100 * part:.0f} % of the E across of a"
-            f" quartered board by the ratios of {ratios.of}"
+            f"rings at {ring_to_face_deg:.0f} degrees to the face leave {100 * part:.0f} % of the E across of"
+            f" a quartered board by the ratios of {ratios.of}"
         )
     return tuple(lines)
 

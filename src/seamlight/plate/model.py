@@ -10,7 +10,7 @@ from seamlight.plate.air_load import AIR_KG_M3, air_mass
 from seamlight.plate.legendre import Array
 from seamlight.plate.named import NAMES, Name, NamedModes, name_modes
 from seamlight.plate.piece import Piece
-from seamlight.plate.ritz import SYMMETRIES, TERMS, RitzMode, Symmetry, class_modes
+from seamlight.plate.ritz import SYMMETRIES, TERMS, RitzMode, Symmetry, class_modes, degrees_of
 from seamlight.plate.ritz_shear import thick_class_hz
 from seamlight.plate.stiffness import Elastic, bending, mass_t_mm2
 from seamlight.plate.taper import taper_ratios
@@ -65,9 +65,7 @@ def modes_of(
 
 def named_modes(piece: Piece, elastic: Elastic, around: Surroundings) -> NamedModes:
     """Twist, along and across of the thin rectangle in its air."""
-    return name_modes(
-        modes_of("ee", piece, elastic, around, 4), modes_of("oo", piece, elastic, around, 1)
-    )
+    return name_modes(modes_of("ee", piece, elastic, around, 4), modes_of("oo", piece, elastic, around, 1))
 
 
 def corrections(piece: Piece, elastic: Elastic, named: NamedModes) -> Corrections:
@@ -100,7 +98,9 @@ def frequencies_hz(piece: Piece, elastic: Elastic, around: Surroundings | None =
     return {name: named.modes[name].hz * factors.of(name) for name in NAMES}
 
 
-def all_modes(piece: Piece, elastic: Elastic, count: int = 10, air_kg_m3: float = AIR_KG_M3) -> list[RitzMode]:
+def all_modes(
+    piece: Piece, elastic: Elastic, count: int = 10, air_kg_m3: float = AIR_KG_M3
+) -> list[RitzMode]:
     """The lowest modes of the thin rectangle of a piece in air, rising: for drawing and for telling peaks."""
     around = surroundings(piece, air_kg_m3, SYMMETRIES)
     found = [mode for one in SYMMETRIES for mode in modes_of(one, piece, elastic, around, count)]
@@ -114,8 +114,7 @@ def air_share(piece: Piece, named: NamedModes, around: Surroundings) -> dict[Nam
     for name in NAMES:
         mode = named.modes[name]
         matrix = around.mass.get(mode.symmetry)
-        i = np.arange(0 if mode.symmetry[0] == "e" else 1, TERMS, 2)
-        j = np.arange(0 if mode.symmetry[1] == "e" else 1, TERMS, 2)
+        i, j = degrees_of(mode.symmetry, TERMS)
         shape = mode.coefficients[np.ix_(i, j)].ravel()
         share[name] = 0.0 if matrix is None else float(shape @ matrix @ shape / (shape @ shape) / mass)
     return share

@@ -19,16 +19,20 @@ from seamlight.plate.named import NAMES, Name, NamedModes, name_modes
 from seamlight.plate.peaks import Mode, Peak, Place
 from seamlight.plate.piece import Piece
 from seamlight.plate.places import place_score
-from seamlight.plate.ritz import SYMMETRIES, RitzMode
+from seamlight.plate.ritz import SYMMETRIES, RitzMode, Symmetry
 from seamlight.plate.start import Expected, beam_e_mpa, expected, twist_g_mpa
 
 _MOST_PEAKS = 12
 _MOST_TRIED = 24
-_PREDICTED_WITHIN = 0.02  # relative, standard deviation: shear, wandering grain and thickness are not in the guess
+_PREDICTED_WITHIN = (
+    0.02  # relative, standard deviation: shear, wandering grain and thickness are not in the guess
+)
 _PREDICTED_CAP = 2.0  # a peak that nothing foretells costs no more than this
 _UNHEARD = 4.0  # a named mode that no peak shows
 _SKIPPED = 0.7  # another mode that no peak shows, below the highest named one
 _SURE_FROM = 0.8
+EVEN_ODD: tuple[Symmetry, Symmetry] = ("ee", "oo")
+MIXED: tuple[Symmetry, Symmetry] = ("eo", "oe")
 
 Choice = dict[Name, int]  # index of the peak, by mode
 
@@ -70,7 +74,9 @@ def identify(
     """
     wood = [k for k, peak in enumerate(peaks) if peak.kind == "wood"]
     if not wood:
-        raise Mistake("no peak of the wood was heard", do="tap again nearer the microphone, in a quieter room")
+        raise Mistake(
+            "no peak of the wood was heard", do="tap again nearer the microphone, in a quieter room"
+        )
     fixed = _said(peaks, said or {})
     loudest = sorted(wood, key=lambda k: -peaks[k].level_db)[:_MOST_PEAKS]
     tried = sorted(set(loudest) | set(fixed.values()))
@@ -125,7 +131,7 @@ def _choices(
 
 
 def _prior_cost(peaks: Sequence[Peak], choice: Choice, piece: Piece, prior: Expected) -> float:
-    """How far the one-formula constants are from what the wood should be: half the sum of squares of log ratios."""
+    """How far the one-formula constants are from the wood's: half the sum of squares of log ratios."""
     rho, h, want = piece.density_kg_m3, piece.thickness_mm, prior.elastic
     cost, along = 0.0, want.e_along_mpa
     if "along" in choice:
@@ -155,7 +161,7 @@ def _score(
     hz = {name: peaks[k].hz for name, k in choice.items()}
     named, every = _fitted(piece, hz, prior, around)
     score = start_cost
-    for name, k in choice.items():
+    for name in choice:
         score += min((log(named.modes[name].hz / hz[name]) / 0.01) ** 2 / 2, 8.0)
     predicted = np.array([mode.hz for mode in every])
     others = np.array([peaks[k].hz for k in tried if k not in choice.values()])
@@ -188,7 +194,7 @@ def _fitted(
     odd: list[RitzMode] = []
     for _ in range(4):
         elastic = want.at(*(float(x) for x in np.exp(logs)))
-        even, odd = (modes_of(s, piece, elastic, around, 4) for s in ("ee", "oo"))  # type: ignore[arg-type]
+        even, odd = (modes_of(s, piece, elastic, around, 4) for s in EVEN_ODD)
         named = name_modes(even, odd)
         steps = {name: 2 * log(hz[name] / named.modes[name].hz) for name in hz}
         if max(abs(step) for step in steps.values()) < 2e-3:
@@ -196,7 +202,7 @@ def _fitted(
         for name, step in steps.items():
             logs[own[name]] += float(np.clip(step, -0.7, 0.7))
     elastic = want.at(*(float(x) for x in np.exp(logs)))
-    rest = [mode for s in ("eo", "oe") for mode in modes_of(s, piece, elastic, around, 4)]  # type: ignore[arg-type]
+    rest = [mode for s in MIXED for mode in modes_of(s, piece, elastic, around, 4)]
     return name_modes(even, odd), sorted([*even, *odd, *rest], key=lambda mode: mode.hz)
 
 
@@ -209,5 +215,3 @@ def _warnings(peaks: Sequence[Peak], best: Choice, second: Choice | None, sure: 
             " another place, or name the peaks"
         )
     return tuple(lines)
-
-

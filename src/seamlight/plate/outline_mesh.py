@@ -49,7 +49,7 @@ def _evenly(ring: Array, spacing_mm: float) -> Array:
     for start, end in zip(starts, [*starts[1:], starts[0] + len(points)], strict=True):
         run = points[np.arange(start, end + 1) % len(points)]
         walked = np.concatenate(([0.0], np.cumsum(np.linalg.norm(np.diff(run, axis=0), axis=1))))
-        steps = max(int(round(walked[-1] / spacing_mm)), 1)
+        steps = max(round(float(walked[-1]) / spacing_mm), 1)
         at = np.linspace(0, walked[-1], steps + 1)[:-1]
         pieces.append(np.stack([np.interp(at, walked, run[:, axis]) for axis in range(2)], axis=1))
     return np.concatenate(pieces)
@@ -61,7 +61,10 @@ def _lattice(domain: Polygon, spacing_mm: float) -> Array:
     rise = spacing_mm * np.sqrt(3) / 2
     reach = int(max(abs(low_x), abs(high_x)) / spacing_mm) + 2
     rows = np.arange(low_y, high_y, rise)
-    x = np.arange(-reach, reach + 1)[None, :] * spacing_mm + (np.arange(len(rows)) % 2)[:, None] * spacing_mm / 2
+    x = (
+        np.arange(-reach, reach + 1)[None, :] * spacing_mm
+        + (np.arange(len(rows)) % 2)[:, None] * spacing_mm / 2
+    )
     y = np.broadcast_to(rows[:, None], x.shape)
     points = np.stack((x.ravel(), y.ravel()), axis=1)
     inner = domain.buffer(-0.55 * spacing_mm)
@@ -77,7 +80,7 @@ def _triangles(nodes: Array, domain: Polygon, spacing_mm: float) -> NDArray[np.i
     whole = np.abs(turn) > 1e-3 * spacing_mm**2
     kept, turn = kept[whole], turn[whole]
     kept[turn < 0] = kept[turn < 0][:, ::-1]
-    return kept
+    return np.asarray(kept, dtype=np.intp)
 
 
 def _smoothed(nodes: Array, triangles: NDArray[np.intp], fixed: int) -> Array:
@@ -112,7 +115,7 @@ def mesh(edge_mm: Array, spacing_mm: float, hole_mm: tuple[float, float, float] 
         x, y, radius = hole_mm
         if not whole.contains(shapely.Point(x, y).buffer(radius)):
             raise Mistake("the soundhole does not lie inside the outline", do="check its place and size")
-        steps = max(int(round(2 * np.pi * radius / spacing_mm)), 12)
+        steps = max(round(2 * np.pi * radius / spacing_mm), 12)
         angle = np.arange(steps) / steps * 2 * np.pi + np.pi / steps
         ring = np.stack((x + radius * np.cos(angle), y + radius * np.sin(angle)), axis=1)
     domain = Polygon(rim, [ring] if len(ring) else None)

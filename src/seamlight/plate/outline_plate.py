@@ -97,4 +97,4 @@ def _bridge_load(outline: Outline, made: Mesh, parts: Assembled) -> Array:
     inside = (np.abs(middle[:, 0]) <= wide / 2) & (np.abs(middle[:, 1] - at) <= max(long / 2, SPACING_MM))
     load = np.zeros(parts.stiffness.shape[0])
     np.add.at(load, parts.unknowns[inside].ravel(), parts.element_load[inside].ravel())
-    return load / load[0::3].sum()
+    return np.asarray(load / load[0::3].sum(), dtype=np.float64)

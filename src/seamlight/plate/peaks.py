@@ -1,4 +1,4 @@
-"""What a recording of taps says: its peaks. Shared by the reader of taps and the models of plates and bars."""
+"""What a recording of taps says: its peaks. Shared by the reader of taps and the models."""
 
 from __future__ import annotations
 

@@ -11,6 +11,7 @@ from functools import cache
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.linalg import eigh
 
 from seamlight.plate.legendre import Array, basis, products
@@ -52,30 +53,40 @@ class RitzMode:
 
 @dataclass(frozen=True, eq=False)
 class Energies:
-    """Energy matrices of one symmetry class on -1..1 squared, for unit stiffness: along, coupling, across, twist."""
+    """Energy matrices of one symmetry class on -1..1 squared for unit stiffness; degrees of its functions."""
 
     along: Array
     coupling: Array
     across: Array
     twist: Array
-    i: Array  # degree along of each function
-    j: Array  # degree across
+    i: NDArray[np.intp]  # degree along of each function
+    j: NDArray[np.intp]  # degree across
+
+
+def degrees_of(symmetry: Symmetry, terms: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Degrees along and across of a symmetry class."""
+    starts = (0 if part == "e" else 1 for part in symmetry)
+    i, j = (np.arange(start, terms, 2, dtype=np.intp) for start in starts)
+    return i, j
+
+
+def _kron(along: Array, across: Array) -> Array:
+    return np.asarray(np.kron(along, across), dtype=np.float64)
 
 
 @cache
 def energies(symmetry: Symmetry, terms: int) -> Energies:
     """The energy matrices of a class; one for all plates."""
-    i = np.arange(0 if symmetry[0] == "e" else 1, terms, 2)
-    j = np.arange(0 if symmetry[1] == "e" else 1, terms, 2)
+    i, j = degrees_of(symmetry, terms)
     unit_i, unit_j = np.eye(len(i)), np.eye(len(j))
     bent, slope, mixed = products(terms, 2, 2), products(terms, 1, 1), products(terms, 0, 2)
-    cross = np.kron(mixed[np.ix_(i, i)], mixed[np.ix_(j, j)].T)
+    cross = _kron(mixed[np.ix_(i, i)], mixed[np.ix_(j, j)].T)
     degrees = np.meshgrid(i, j, indexing="ij")
     return Energies(
-        along=np.kron(bent[np.ix_(i, i)], unit_j),
+        along=_kron(bent[np.ix_(i, i)], unit_j),
         coupling=cross + cross.T,
-        across=np.kron(unit_i, bent[np.ix_(j, j)]),
-        twist=4 * np.kron(slope[np.ix_(i, i)], slope[np.ix_(j, j)]),
+        across=_kron(unit_i, bent[np.ix_(j, j)]),
+        twist=4 * _kron(slope[np.ix_(i, i)], slope[np.ix_(j, j)]),
         i=degrees[0].ravel(),
         j=degrees[1].ravel(),
     )

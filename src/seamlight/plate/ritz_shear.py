@@ -8,14 +8,15 @@ from __future__ import annotations
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.linalg import eigh
 
 from seamlight.plate.legendre import Array, products
 from seamlight.plate.ritz import Symmetry
 from seamlight.plate.stiffness import Elastic, bending, mass_t_mm2
 
-# R. D. Mindlin, J. Appl. Mech. 18 (1951) 31, takes pi^2 / 12; 5/6 is E. Reissner's, J. Appl. Mech. 12 (1945) A69
-# (both citations from memory); the Timoshenko figures the tests compare with use 5/6
+# R. D. Mindlin, J. Appl. Mech. 18 (1951) 31, takes pi^2 / 12; 5/6 is E. Reissner's, J. Appl. Mech. 12
+# (1945) A69 (both citations from memory); the Timoshenko figures that the tests compare with use 5/6
 SHEAR_FACTOR = 5 / 6
 # Twisting has edge zones a few thicknesses wide and asks for more terms: within 0.05 % of converged
 TERMS: dict[Symmetry, int] = {"ee": 8, "eo": 10, "oe": 10, "oo": 16}
@@ -23,8 +24,8 @@ _OTHER = {"e": "o", "o": "e"}
 
 
 @cache
-def _degrees(parity: str, terms: int) -> Array:
-    return np.arange(0 if parity == "e" else 1, terms, 2)
+def _degrees(parity: str, terms: int) -> NDArray[np.intp]:
+    return np.arange(0 if parity == "e" else 1, terms, 2, dtype=np.intp)
 
 
 def _kron(parities: tuple[str, str, str, str], orders: tuple[int, int, int, int], terms: int) -> Array:
@@ -88,9 +89,7 @@ def thick_class_hz(
     stiffness = np.block([[ww, wp, wq], [wp.T, pp, pq], [wq.T, pq.T, qq]])
     mass = mass_t_mm2(density_kg_m3, thick)
     turning = mass * thick**2 / 12
-    inertia = np.concatenate(
-        [np.full(len(ww), mass), np.full(len(pp), turning), np.full(len(qq), turning)]
-    )
+    inertia = np.concatenate([np.full(len(ww), mass), np.full(len(pp), turning), np.full(len(qq), turning)])
     scale = 1 / np.sqrt(inertia)
     rigid = 0 if symmetry == "oo" else 1
     squared = eigh(

@@ -17,7 +17,7 @@ from seamlight.timber.elastic import (
 
 @dataclass(frozen=True)
 class Expected:
-    """What a board is expected to be before it is tapped, and how far it may be off (standard deviations of logs).
+    """What a board should be before it is tapped, and how far it may be off (standard deviations of logs).
 
     `of` names the species whose ratios were used.
     """
@@ -30,7 +30,8 @@ class Expected:
     of: str
 
 
-# Speed of sound along the grain, m/s, of an unknown wood: 4800 to 6300 for spruce, less for hardwoods (from memory)
+# Speed of sound along the grain, m/s, of an unknown wood: 4800 to 6300 for spruce, less for hardwoods
+# (from memory)
 _SPEED_M_S = 5000.0
 
 

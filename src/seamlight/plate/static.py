@@ -73,7 +73,8 @@ def _bend_and_shear(rig: Rig) -> tuple[float, float]:
     """Deflection per load for E I = 1 and for k G A = 1, where it is read."""
     span, near = rig.span_mm, rig.at_mm
     if rig.read_at == "middle":
-        # simply supported beam, load at b from the nearer support, read at mid-span: F b (3 L^2 - 4 b^2) / 48 E I
+        # simply supported beam, load at b from the nearer support, read in the middle:
+        # F b (3 L^2 - 4 b^2) / 48 E I
         return near * (3 * span**2 - 4 * near**2) / 48, near / 2
     # the same, read under the load: F a^2 b^2 / 3 L E I; shear adds bending moment over k G A
     far = span - near
@@ -91,9 +92,7 @@ def deflection_mm(
     bend, shear = _bend_and_shear(rig)
     inertia = width_mm * thickness_mm**3 / 12
     return float(
-        rig.load_n
-        / e_mpa
-        * (bend / inertia + shear * e_over_g / (SHEAR_FACTOR * width_mm * thickness_mm))
+        rig.load_n / e_mpa * (bend / inertia + shear * e_over_g / (SHEAR_FACTOR * width_mm * thickness_mm))
     )
 
 
@@ -116,8 +115,8 @@ def modulus_from_deflection(
         width_mm, thickness_mm: across the span, over its full width.
         e_over_g: E along the span over shear modulus through the thickness.
         nu_product: product of the two Poisson ratios of the board.
-        width: "beam" for edges free to curl across; "plate" where the weight or the supports hold a wide plate
-            flat across, which makes it stiffer by 1 / (1 - nu nu).
+        width: "beam" for edges free to curl across; "plate" where the weight or the supports hold a wide
+            plate flat across, which makes it stiffer by 1 / (1 - nu nu).
 
     Raises:
         Mistake: the rig cannot be, or no wood bends like that.
@@ -143,7 +142,9 @@ def modulus_from_deflection(
 def _check_modulus(e_mpa: float, rig: Rig, read_mm: float) -> None:
     # Across the grain down to some 200 MPa, along it up to some 30 GPa: common practice, no source
     if not 100 < e_mpa < 40_000:
-        tenfold = "the point in the deflection" if 100 < e_mpa / 10 < 40_000 or 100 < e_mpa * 10 < 40_000 else "it"
+        tenfold = (
+            "the point in the deflection" if 100 < e_mpa / 10 < 40_000 or 100 < e_mpa * 10 < 40_000 else "it"
+        )
         raise Mistake(
             f"E comes out {e_mpa / 1000:.3g} GPa, which no wood has",
             where=f"--load {rig.load_n:g} --deflection {read_mm:g}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.linalg import eigh
 
-from seamlight.plate.legendre import Array, basis, legendre
+from seamlight.plate.legendre import Array, basis, gauss
 from seamlight.plate.named import NamedModes
 from seamlight.plate.piece import Piece
 from seamlight.plate.ritz import class_modes
@@ -15,8 +15,8 @@ _TERMS, _POINTS = 9, 12
 
 
 def _squared(plate: Bending, mass: float, length: float, widths: tuple[float, float], even: bool) -> Array:
-    """Squared angular frequencies of a trapezoid, rising, of shapes even or odd across, rigid ones left out."""
-    nodes, weights = legendre.leggauss(_POINTS)
+    """Squared angular frequencies of a trapezoid, rising, shapes even or odd across, rigid ones left out."""
+    nodes, weights = gauss(_POINTS)
     width = (widths[0] * (1 - nodes) + widths[1] * (1 + nodes)) / 2  # at each place along
     middle = (widths[0] + widths[1]) / 2
     eta = np.outer(width / middle, nodes)  # across, as fractions of half the mean width
@@ -32,7 +32,7 @@ def _squared(plate: Bending, mass: float, length: float, widths: tuple[float, fl
     a, b = 2 / length, 2 / middle
     w, xx, yy, xy = fields(0, 0), a**2 * fields(2, 0), b**2 * fields(0, 2), a * b * fields(1, 1)
     weighted = [field * area[:, None] for field in (w, xx, yy, xy)]
-    # A. W. Leissa, Vibration of Plates, NASA SP-160 (1969), section 9.1: strain energy of an orthotropic plate
+    # A. W. Leissa, Vibration of Plates, NASA SP-160 (1969), section 9.1: strain energy
     cross = xx.T @ weighted[2]
     stiffness = (
         plate.along * xx.T @ weighted[1]
@@ -64,5 +64,7 @@ def taper_ratios(piece: Piece, elastic: Elastic, named: NamedModes) -> tuple[flo
         return float(np.sqrt(tapered[even][place] / straight[even][place]))
 
     # among shapes even across stand both the bent ones and, between them, those odd along
-    places = [named.order[name] + sum(hz < named.modes[name].hz for hz in second) for name in ("along", "across")]
+    places = [
+        named.order[name] + sum(hz < named.modes[name].hz for hz in second) for name in ("along", "across")
+    ]
     return ratio(False, 0), ratio(True, places[0]), ratio(True, places[1])

@@ -35,7 +35,7 @@ RULES: dict[Rule, RuleFacts] = {
             "stiffness along",
             "as stiff along the grain as the plate you liked",
             "h = h_ref (E_along,ref / E_along)^(1/3)",
-            "bending stiffness E h^3 / 12: A. W. Leissa, NASA SP-160 (1969), 9.1; the choice: common practice, no source",
+            "E h^3 / 12: A. W. Leissa, NASA SP-160 (1969), 9.1; the choice: common practice, no source",
         ),
         RuleFacts(
             "deflection",
@@ -47,7 +47,7 @@ RULES: dict[Rule, RuleFacts] = {
             "frequency",
             "the finished outline's plate rings as low as the reference's",
             "h = h_ref (f1_ref at 1 mm / f1 at 1 mm), f1 of a thin plate going with h",
-            "thin plate, A. W. Leissa, NASA SP-160 (1969), 9.1, by finite elements; the choice: common practice, no source",
+            "thin plate: A. W. Leissa, NASA SP-160 (1969), 9.1; the choice: common practice, no source",
         ),
         RuleFacts(
             "mass",
@@ -67,22 +67,21 @@ RULES: dict[Rule, RuleFacts] = {
 
 @dataclass(frozen=True)
 class Board:
-    """A plate to be thinned: constants, density, thickness now (mm), and relative spreads of stiffness, percent.
+    """A plate to be thinned: constants, density, thickness now (mm).
 
-    `stiffness_spread_pct` is of E h^3 along and across (the calliper's doubt left out, since the wood to come off is
-    read with the same calliper); `thickness_sd_mm` is the calliper's.
+    `stiffness_spread_pct` is the spread of E h^3 along and across, without the calliper's doubt: the wood to
+    come off is read with the same calliper.
     """
 
     elastic: Elastic
     density_kg_m3: float
     thickness_mm: float
     stiffness_spread_pct: tuple[float, float] = (2.0, 2.0)
-    thickness_sd_mm: float = 0.03
 
 
 @dataclass(frozen=True)
 class Reference:
-    """The plate you liked, at its finished thickness; `first_hz` is its outline's plate's lowest frequency."""
+    """The plate you liked, at its finished thickness; `first_hz`: its outline's plate's lowest frequency."""
 
     label: str
     elastic: Elastic
@@ -114,7 +113,9 @@ class Target:
     how: tuple[str, ...] = field(default=())
 
 
-def checked_thickness_mm(value_mm: float, *, where: str, low: float = THINNEST_MM, high: float = THICKEST_MM) -> float:
+def checked_thickness_mm(
+    value_mm: float, *, where: str, low: float = THINNEST_MM, high: float = THICKEST_MM
+) -> float:
     """A typed thickness of a plate, mm.
 
     Raises:
@@ -155,7 +156,8 @@ def by_rule(
     if rule == "deflection":
         if rig is None or rig_width_mm is None or wanted_deflection_mm is None:
             raise Mistake(
-                "the rule of equal deflection needs your rig", do="give span, load, place, width and deflection"
+                "the rule of equal deflection needs your rig",
+                do="give span, load, place, width and deflection",
             )
         h, share = _by_deflection(board, rig, rig_width_mm, wanted_deflection_mm), (1.0, 0.0)
         why = f"bends {wanted_deflection_mm:g} mm under {rig.load_n:.3g} N over {rig.span_mm:g} mm"
@@ -165,7 +167,9 @@ def by_rule(
         h, share, why = _by_reference(rule, board, reference, weight_along, first_hz_per_mm)
     checked_thickness_mm(h, where=f"the rule of {rule} gives", low=1.0, high=8.0)
     # h goes with stiffness^(-1/3)
-    sd = h / 3 / 100 * sum((s * p) ** 2 for s, p in zip(share, board.stiffness_spread_pct, strict=True)) ** 0.5
+    sd = (
+        h / 3 / 100 * sum((s * p) ** 2 for s, p in zip(share, board.stiffness_spread_pct, strict=True)) ** 0.5
+    )
     off = (board.thickness_mm - h) / 2
     return Target(
         rule,
@@ -182,7 +186,9 @@ def by_rule(
 
 def _by_deflection(board: Board, rig: Rig, width_mm: float, wanted_mm: float) -> float:
     e_over_g = (
-        board.elastic.e_along_mpa / board.elastic.g_along_thick_mpa if board.elastic.g_along_thick_mpa else 0.0
+        board.elastic.e_along_mpa / board.elastic.g_along_thick_mpa
+        if board.elastic.g_along_thick_mpa
+        else 0.0
     )
     h = board.thickness_mm
     for _ in range(3):  # shear hardly depends on the thickness
@@ -212,9 +218,11 @@ def _by_reference(
         return ref.thickness_mm * both ** (1 / 3), (weight_along, 1 - weight_along), why
     if ref.first_hz is None or first_hz_per_mm is None:
         raise Mistake(
-            "the rule of equal frequency needs the outline's plate of both", do="give the outline to compute them"
+            "the rule of equal frequency needs the outline's plate of both",
+            do="give the outline to compute them",
         )
-    # a thin plate's frequencies go with its thickness, and with the root of its stiffness
+    # a thin plate's frequencies go with its thickness and the root of its stiffness, so h goes with the
+    # root of a mean of E along and E across: half of 3/2 of a third each
     h = ref.first_hz / first_hz_per_mm
     return h, (0.75, 0.75), f"its outline's plate rings at {ref.first_hz:.0f} Hz, as that of {told}"
 
@@ -223,14 +231,12 @@ def how_to_take_off(now_mm: float, target_mm: float) -> tuple[str, ...]:
     """What may still come off and how; common practice, no source (trade's habits)."""
     left = now_mm - target_mm
     if left < 0:
-        return (
-            f"already {-left:.2f} mm under this target: choose another rule or plate, or brace for it",
-        )
+        return (f"already {-left:.2f} mm under this target: choose another rule or plate, or brace for it",)
     lines = []
     if left <= LITTLE_LEFT_MM:
         lines += [
-            f"only {left:.2f} mm over the target for both faces ({left / 2:.2f} mm each): scrape, do not sand by"
-            " drum, whose scratches alone go this deep",
+            f"only {left:.2f} mm over the target for both faces ({left / 2:.2f} mm each): scrape, do not sand"
+            " by drum, whose scratches alone go this deep",
             f"the joint may step by no more than {left / 2:.2f} mm; find out before gluing",
         ]
     elif left > 1.0:

@@ -7,15 +7,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from seamlight.plate.legendre import Array, legendre
+from seamlight.plate.legendre import Array, gauss
 
 Corners = Array  # (n, 3, 2) mm
 
 
 def _turns(corners: Corners) -> Array:
     """(n, 12, 9) slopes (along x, along y) at corners and mid-sides from the unknowns."""
-    # J.-L. Batoz, K.-J. Bathe, L.-W. Ho, Int. J. Numer. Meth. Eng. 15 (1980) 1771: at a mid-side the slope along
-    # the side is that of the cubic through its ends, the slope across it the mean of theirs
+    # J.-L. Batoz, K.-J. Bathe, L.-W. Ho, Int. J. Numer. Meth. Eng. 15 (1980) 1771: at a mid-side the slope
+    # along the side is that of the cubic through its ends, the slope across it the mean of theirs
     count = len(corners)
     turns = np.zeros((count, 12, 9))
     for corner in range(3):
@@ -83,8 +83,8 @@ def stiffness(corners: Corners, rigidity: Array) -> Array:
 
 def _cubic(corners: Corners, l1: Array, l2: Array) -> Array:
     """(n, p, 9) displacement at p places of each triangle from its unknowns."""
-    # G. P. Bazeley, Y. K. Cheung, B. M. Irons, O. C. Zienkiewicz, Proc. Matrix Methods, Wright-Patterson (1965)
-    # (citation from memory): the incomplete cubic of three corners with slopes
+    # G. P. Bazeley, Y. K. Cheung, B. M. Irons, O. C. Zienkiewicz, Proc. Matrix Methods,
+    # Wright-Patterson (1965), citation from memory: the incomplete cubic of three corners with slopes
     lows = (l1, l2, 1 - l1 - l2)
     bubble = lows[0] * lows[1] * lows[2] / 2
     shape = np.zeros((len(corners), len(l1), 9))
@@ -100,7 +100,7 @@ def _cubic(corners: Corners, l1: Array, l2: Array) -> Array:
 
 def _places() -> tuple[Array, Array, Array]:
     """Area coordinates and weights (sum 1) of a conical Gauss rule, exact to degree 6."""
-    nodes, weights = legendre.leggauss(4)
+    nodes, weights = gauss(4)
     u, v = (np.ravel(grid) for grid in np.meshgrid((nodes + 1) / 2, (nodes + 1) / 2, indexing="ij"))
     weight = np.outer(weights, weights).ravel() / 4
     return u, v * (1 - u), 2 * weight * (1 - u)

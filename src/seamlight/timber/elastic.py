@@ -1,7 +1,7 @@
 """Density and elastic constants of species, each figure with its source. `elastic.json` holds them.
 
-All at 12 % moisture content. A species without ratios of its own borrows those of a well-known one of its kind,
-and says so.
+All at 12 % moisture content. A species without ratios of its own borrows those of a well-known one of its
+kind, and says so.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ TRUE_OVER_BENDING = 1.10
 # USDA Wood Handbook, Table 5-6, coefficients of variation of clear wood, from memory
 E_VARIES, DENSITY_VARIES = 0.22, 0.10
 _BORROWED: dict[str, str] = {"softwood": "Sitka spruce", "hardwood": "sugar maple"}
-# Ratios a borrowed species lacks: rolling shear of sugar maple is not in Table 5-1; black walnut's, from memory
+# Rolling shear where a hardwood lacks it (sugar maple's is not in Table 5-1): black walnut's, from memory
 _ROLLING: dict[str, float] = {"softwood": 0.003, "hardwood": 0.021}
 
 

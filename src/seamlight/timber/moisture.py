@@ -84,10 +84,12 @@ def property_ratio(at_12: float, green: float, moisture_pct: float, where_green_
     """
     # USDA Wood Handbook FPL-GTR-282 (2021), Eq. 5-3: P = P12 (P12 / Pg)^((12 - M) / (Mp - 12))
     at = min(moisture_pct, where_green_pct)
-    return (at_12 / green) ** ((12 - at) / (where_green_pct - 12))
+    return float((at_12 / green) ** ((12 - at) / (where_green_pct - 12)))
 
 
-def stiffness_ratio(which: Property, from_mc_pct: float, to_mc_pct: float, facts: ElasticFacts | None) -> float:
+def stiffness_ratio(
+    which: Property, from_mc_pct: float, to_mc_pct: float, facts: ElasticFacts | None
+) -> float:
     """What a modulus is multiplied by when the wood goes from one moisture content to another.
 
     Along the grain by Eq. 5-3 with the species' own figures at 12 % and green where there are any; else, and
