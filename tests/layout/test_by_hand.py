@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from seamlight.grain.reading import EndGrain, Thirds
-from seamlight.layout.by_hand import HandPlacing, place_by_hand, placing_by_hand
+from seamlight.layout.by_hand import HandPlacing, best_by_hand, place_by_hand, placing_by_hand
 from seamlight.layout.by_hand_document import ROUNDED_MM, HandPlacingPart, opening_of_part
 from seamlight.layout.document import OpeningPart
 from seamlight.layout.leaf_file import leaf_bytes, leaf_from_bytes
@@ -200,6 +200,16 @@ def test_a_joint_beside_the_leaf_is_told() -> None:
     assert not off.fits
     assert off.spare_mm < 0
     assert np.isfinite([off.spare_mm, off.end_spare_mm, off.score]).all()
+
+
+@slow
+@given(seed=st.integers(0, 2**31))
+def test_the_best_by_hand_is_the_layouts(seed: int) -> None:
+    layout = small_layout(seed)
+    for found in layout.openings:
+        args = (layout.a, layout.b, layout.registration, small_outline(), layout.settings)
+        best = best_by_hand(*args, found.joint_edge, found.neck_end, found.show_face)
+        assert place_by_hand(*args, best).score == pytest.approx(found.score, abs=1e-9)
 
 
 def test_a_slide_beyond_the_shops_limit_is_judged_and_told() -> None:

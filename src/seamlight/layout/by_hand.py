@@ -13,16 +13,19 @@ from typing import Literal
 
 import numpy as np
 
+from seamlight.layout.best import search
 from seamlight.layout.domain import Domain, Found, Spot, domain_of
 from seamlight.layout.judge import Half, Place, edges_of, room_at
+from seamlight.layout.layers import Turner
 from seamlight.layout.opened import Way, opening_of
 from seamlight.layout.opening import Edge, Face, LayoutSettings, LeafPlacing, Opening
-from seamlight.layout.openings import half_of, told_of
+from seamlight.layout.openings import half_of, no_seam, told_of
 from seamlight.layout.pair import Leaf, Registration
 from seamlight.layout.pieces import TOUCH_MM, turned
-from seamlight.layout.refine import judged
+from seamlight.layout.refine import judged, refined
 from seamlight.layout.score import NO_PLACE
 from seamlight.layout.side import Side, side_a, side_b, size_of
+from seamlight.one_thread import one_blas_thread
 from seamlight.outline import for_back
 from seamlight.outline.shape import Outline
 from seamlight.photo.flat import Points
@@ -82,6 +85,40 @@ def place_by_hand(
     body = body_of(outline, settings.use)
     opening = opening_of(way, body, settings, told_of(a, b, body, settings))
     return opening if found.key.short < NO_PLACE else _off_the_wood(opening, domain, found)
+
+
+@one_blas_thread
+def best_by_hand(
+    a: Leaf,
+    b: Leaf,
+    registration: Registration,
+    outline: Outline,
+    settings: LayoutSettings,
+    joint_edge: Edge,
+    neck_end: Literal[1, 2],
+    show_face: Face = "sawn",
+) -> HandPlacing:
+    """The best placing of one way to open the pair, as `lay_out` searches for it.
+
+    Raises:
+        Mistake: no place on the leaf has wood along the whole seam.
+    """
+    domain = _domain(a, b, registration, outline, settings, joint_edge, neck_end, show_face)
+    try:
+        spot = refined(domain, search(domain, Turner()), settings).spot
+    except ValueError as nothing:
+        raise no_seam() from nothing
+    return HandPlacing(
+        joint_edge,
+        neck_end,
+        show_face,
+        spot.tilt_deg,
+        spot.offset_mm,
+        spot.shift_mm,
+        domain.slide_mm(0) + spot.moved_mm,
+        spot.tilt_b_deg if domain.slip else None,
+        spot.offset_b_mm if domain.slip else None,
+    )
 
 
 def placing_by_hand(

@@ -165,13 +165,18 @@ def _ways(
         try:
             best = refined(domain, search(domain, turner), settings)
         except ValueError as nothing:
-            raise Mistake(
-                "no place on the leaf has wood along the whole seam",
-                where="layout",
-                do="check the leaf's size and its wane",
-            ) from nothing
+            raise no_seam() from nothing
         found.append(Way(domain, best, edge, end, face, half))
     return found
+
+
+def no_seam() -> Mistake:
+    """What a person is told where the search finds no place at all."""
+    return Mistake(
+        "no place on the leaf has wood along the whole seam",
+        where="layout",
+        do="check the leaf's size and its wane",
+    )
 
 
 def told_of(a: Leaf, b: Leaf, outline: Outline, settings: LayoutSettings) -> Told:
