@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from datetime import datetime
 
 import cv2
 import numpy as np
@@ -19,6 +20,7 @@ _EXIF_IFD = 0x8769
 _FOCAL_MM, _FOCAL_35 = 0x920A, 0xA405
 _PLANE_X, _PLANE_UNIT = 0xA20E, 0xA210
 _PIXELS_X = 0xA002
+_TAKEN, _TAKEN_ZONE = 0x9003, 0x9011
 _UNIT_MM = {2: 25.4, 3: 10.0, 4: 1.0, 5: 0.001}
 
 # Diagonal of the 24 x 36 mm frame that the 35 mm equivalent refers to.
@@ -51,6 +53,22 @@ def turn_of(picture: Image.Image, data: bytes) -> int:
     except (ValueError, TypeError, OSError, SyntaxError):
         return 1
     return value if 1 <= value <= 8 else 1
+
+
+def taken_at(picture: Image.Image) -> datetime | None:
+    """When the picture was taken, by its EXIF; None where it does not say.
+
+    Without a zone in the file: as the clock showed.
+
+    DateTimeOriginal and OffsetTimeOriginal, CIPA DC-008.
+    """
+    try:
+        said = picture.getexif().get_ifd(_EXIF_IFD)
+        at = datetime.strptime(str(said[_TAKEN]).strip("\0 "), "%Y:%m:%d %H:%M:%S")
+        zone = str(said.get(_TAKEN_ZONE, "")).strip("\0 ")
+        return datetime.fromisoformat(f"{at.isoformat()}{zone}") if zone else at
+    except (KeyError, ValueError, TypeError, OSError, SyntaxError):
+        return None
 
 
 def _container_turns(data: bytes) -> bool:

@@ -113,13 +113,14 @@ def working(app: FastAPI) -> Any:
 
 @contextmanager
 def _working(app: FastAPI) -> Iterator[None]:
-    worker = Worker(app.state.shop)
-    app.state.worker = worker
+    worker, aside = Worker(app.state.shop), SideProcess()
+    app.state.worker, app.state.aside = worker, aside
     worker.start()
     try:
         yield
     finally:
         worker.close()
+        aside.close()
 
 
 def wake(app: FastAPI) -> None:
@@ -127,6 +128,16 @@ def wake(app: FastAPI) -> None:
     worker = getattr(app.state, "worker", None)
     if isinstance(worker, Worker):
         worker.wake()
+
+
+def compute_now(app: FastAPI, call: Callable[..., Any], *given: Any) -> Any:
+    """Have something computed while a person waits, beside the server where it has a process for that.
+
+    Raises:
+        Mistake: the call raised one.
+    """
+    aside = getattr(app.state, "aside", None)
+    return aside.run(call, *given) if isinstance(aside, SideProcess) else call(*given)
 
 
 def _look(worker: Worker, job: Job) -> str:

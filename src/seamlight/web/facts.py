@@ -1,0 +1,120 @@
+"""What is typed about a piece of wood, as the fields of a pair."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from seamlight.mistake import Mistake
+from seamlight.timber.species import species
+from seamlight.units import Unit, parse_length
+
+NO_FACTS = {
+    "kind": "top",
+    "label": "",
+    "species": "",
+    "botanical": "",
+    "supplier": "",
+    "price": "",
+    "bought": "",
+    "thickness": "",
+    "lies_at": "",
+    "reserved_for": "",
+    "notes": "",
+}
+_MONEY = re.compile(
+    r"(?P<before>[A-Za-z]{3}|[€$£¥])?\s*(?P<amount>\d+(?:[.,]\d{1,2})?)\s*(?P<after>[A-Za-z]{3}|[€$£¥])?"
+)
+_SIGNS = {"€": "EUR", "$": "USD", "£": "GBP", "¥": "JPY"}
+_TEXTS = ("label", "supplier", "lies_at", "reserved_for", "notes")
+
+
+def facts_of(typed: Mapping[str, str], unit: Unit) -> dict[str, Any]:
+    """The fields of a pair that were typed; what was left empty is None.
+
+    Raises:
+        Mistake: a length, a price or a date that cannot be; `where` is the field's name.
+    """
+    said = {name: " ".join(typed.get(name, "").split()) for name in NO_FACTS}
+    fields: dict[str, Any] = {"kind": said["kind"] or "other"}
+    fields |= {name: said[name] or None for name in _TEXTS}
+    fields |= species_of(said["species"], said["botanical"])
+    fields["price_minor"], fields["currency"] = price_of(said["price"])
+    fields["bought_on"] = day_of(said["bought"])
+    try:
+        fields["thickness_mm"] = parse_length(said["thickness"], unit) if said["thickness"] else None
+    except Mistake as mistake:
+        raise Mistake(mistake.what, where="thickness", do=mistake.do) from mistake
+    return fields
+
+
+def typed_of(pair: Any, shown_thickness: str) -> dict[str, str]:
+    """A pair's fields as they stand in its form."""
+    price = "" if pair.price_minor is None else f"{pair.price_minor / 100:.2f} {pair.currency or ''}".strip()
+    return {
+        "kind": pair.kind,
+        "label": pair.label,
+        "species": pair.species_common or "",
+        "botanical": pair.species_botanical or "",
+        "supplier": pair.supplier or "",
+        "price": price,
+        "bought": pair.bought_on.isoformat() if pair.bought_on else "",
+        "thickness": shown_thickness,
+        "lies_at": pair.lies_at or "",
+        "reserved_for": pair.reserved_for or "",
+        "notes": pair.notes or "",
+    }
+
+
+def species_of(common: str, botanical: str) -> dict[str, str | None]:
+    """A species as it is kept: the tables' own name where they know it, else just what was typed."""
+    if not common:
+        return {"species_key": None, "species_common": None, "species_botanical": botanical or None}
+    try:
+        known = species(common)
+    except Mistake:
+        return {
+            "species_key": common.casefold(),
+            "species_common": common,
+            "species_botanical": botanical or None,
+        }
+    return {
+        "species_key": known.name.lower(),
+        "species_common": known.name,
+        "species_botanical": botanical or known.botanical,
+    }
+
+
+def price_of(typed: str) -> tuple[int | None, str | None]:
+    """A price in the currency's hundredths, and the currency's three letters.
+
+    >>> price_of("EUR 85,50")
+    (8550, 'EUR')
+
+    Raises:
+        Mistake: it is no price.
+    """
+    if not typed:
+        return None, None
+    found = _MONEY.fullmatch(typed)
+    if found is None:
+        raise Mistake(f"{typed!r} is no price", where="price", do="write it like 85, 85.50 EUR or $85")
+    currency = found["before"] or found["after"]
+    minor = round(float(found["amount"].replace(",", ".")) * 100)
+    return minor, _SIGNS.get(currency, currency.upper()) if currency else None
+
+
+def day_of(typed: str) -> date | None:
+    """A typed day.
+
+    Raises:
+        Mistake: there is no such day.
+    """
+    if not typed:
+        return None
+    try:
+        return date.fromisoformat(typed)
+    except ValueError as error:
+        raise Mistake(f"{typed!r} is no day", where="bought", do="write it like 2026-11-25") from error
