@@ -53,6 +53,7 @@ class RackRow:
     pair: Pair
     figure: PairFigure | None
     pictures: dict[str, str]
+    fits: tuple[PairFit, ...] = ()  # one for each outline that it was laid out for, most room first
 
 
 @dataclass(frozen=True)
@@ -80,10 +81,14 @@ def rack(session: Session, query: RackQuery = RackQuery()) -> RackPage:
     pages = max(1, -(-total // per_page))
     page = min(max(query.page, 1), pages)
     found = _joined(select(Pair, PairFigure)).where(*conditions).order_by(*_order(query))
-    rows = session.execute(found.offset((page - 1) * per_page).limit(per_page)).tuples().all()
-    pictures = _pictures(session, [pair.id for pair, _ in rows])
+    rows = session.execute(found.offset((page - 1) * per_page).limit(per_page)).all()
+    numbers = [pair.id for pair, _ in rows]
+    pictures, fits = _pictures(session, numbers), _fits(session, numbers)
     return RackPage(
-        rows=tuple(RackRow(pair, figure, pictures.get(pair.id, {})) for pair, figure in rows),
+        rows=tuple(
+            RackRow(pair, figure, pictures.get(pair.id, {}), tuple(fits.get(pair.id, ())))
+            for pair, figure in rows
+        ),
         total=total,
         page=page,
         pages=pages,
@@ -166,4 +171,12 @@ def _pictures(session: Session, pair_ids: list[int]) -> dict[int, dict[str, str]
     found: dict[int, dict[str, str]] = {}
     for pair_id, role, sha in session.execute(live.order_by(PairPhoto.id)):
         found.setdefault(pair_id, {})[role] = sha
+    return found
+
+
+def _fits(session: Session, pair_ids: list[int]) -> dict[int, list[PairFit]]:
+    rows = select(PairFit).where(PairFit.pair_id.in_(pair_ids))
+    found: dict[int, list[PairFit]] = {}
+    for row in session.scalars(rows.order_by(PairFit.spare_mm.desc().nulls_last(), PairFit.outline)):
+        found.setdefault(row.pair_id, []).append(row)
     return found
