@@ -25,7 +25,7 @@ MOST_TAPER = 0.10
 class Piece:
     """A rectangular or slightly tapered board, grain along its length; mm and g.
 
-    `width1_mm` and `width2_mm` are the widths at its two ends.
+    `width1_mm` and `width2_mm` are the widths at its two ends; a weight of 0 is not known.
     """
 
     length_mm: float
@@ -54,8 +54,8 @@ class Piece:
         return replace(self, width1_mm=self.width_mm, width2_mm=self.width_mm)
 
 
-def parse_piece(size: str, weight_g: float, kind: Kind = "plate", *, where: str = "--size") -> Piece:
-    """A piece from what was typed: `550x200x3.6`, or `550x200:185x3.6` for a taper.
+def parse_piece(size: str, weight_g: float | None, kind: Kind = "plate", *, where: str = "--size") -> Piece:
+    """A piece from what was typed: `550x200x3.6`, or `550x200:185x3.6` for a taper; weight 0 where unknown.
 
     Raises:
         Mistake: it is no size; a measure or the density cannot be meant; it tapers too much.
@@ -73,9 +73,10 @@ def parse_piece(size: str, weight_g: float, kind: Kind = "plate", *, where: str 
             f"{size!r} is not length x width x thickness", where=where, do="write it like 550x200x3.6"
         )
     width2 = measures[2] if tapered else measures[1]
-    piece = Piece(measures[0], measures[1], width2, measures[-1], weight_g)
+    piece = Piece(measures[0], measures[1], width2, measures[-1], weight_g or 0.0)
     check_sizes(piece, kind, where=where)
-    check_density(piece)
+    if weight_g is not None:
+        check_density(piece)
     return piece
 
 

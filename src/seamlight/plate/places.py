@@ -71,7 +71,7 @@ def _crossing(profile: Array, fractions: Array, otherwise: float) -> float:
 
 
 def _still_lines(shape: Array, along: Array, across: Array) -> tuple[Array, ...]:
-    """Where the shape is 0: a polyline for each change of sign, followed down the rows or over the columns."""
+    """Where the shape is 0: a polyline for each change of sign, down the rows or over the columns."""
     down = [
         [(float(x), _crossing_at(row, across, k)) for x, row in zip(along, shape, strict=True)]
         for k in range(_most_changes(shape))

@@ -163,6 +163,45 @@ def _mode(
     )
 
 
+@cache
+def _stacked(terms: int) -> tuple[Array, Array, Array, Array]:
+    """(4, n, n) energy matrices of all classes: along, coupling, across, twist; `terms` even."""
+    parts = [energies(symmetry, terms) for symmetry in SYMMETRIES]
+    return (
+        np.stack([p.along for p in parts]),
+        np.stack([p.coupling for p in parts]),
+        np.stack([p.across for p in parts]),
+        np.stack([p.twist for p in parts]),
+    )
+
+
+def free_plate_hz(
+    plate: Bending, length_mm: float, width_mm: float, mass: float, count: int = 8, terms: int = TERMS
+) -> Array:
+    """The lowest `count` frequencies of a thin free plate in a vacuum, Hz, rising.
+
+    Args:
+        plate: bending stiffness, length along the grain.
+        mass: per area, tonnes per mm2.
+        terms: per axis, even.
+
+    >>> from seamlight.plate.stiffness import Elastic, bending, mass_t_mm2
+    >>> board = bending(Elastic(11000, 858, 704, 0.372), 3)
+    >>> [round(float(hz), 2) for hz in free_plate_hz(board, 500, 200, mass_t_mm2(400, 3), 3)]
+    [41.98, 64.67, 106.82]
+    """
+    a, b = 2 / length_mm, 2 / width_mm
+    along, coupling, across, twist = _stacked(terms)
+    stiffness = (
+        (plate.along * a**4 / mass) * along
+        + (plate.coupling * a**2 * b**2 / mass) * coupling
+        + (plate.across * b**4 / mass) * across
+        + (plate.twist * a**2 * b**2 / mass) * twist
+    )
+    squared = np.sort(np.linalg.eigvalsh(stiffness), axis=None)[3 : 3 + count]  # three rigid moves
+    return np.asarray(np.sqrt(squared) / (2 * np.pi), dtype=np.float64)
+
+
 def free_plate(
     plate: Bending, length_mm: float, width_mm: float, mass: float, count: int = 10, terms: int = TERMS
 ) -> list[RitzMode]:

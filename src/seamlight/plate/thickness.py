@@ -205,7 +205,7 @@ def _by_reference(
     across = ref.elastic.e_across_mpa / board.elastic.e_across_mpa
     told = f"{ref.label} at {ref.thickness_mm:.2f} mm"
     if rule == "stiffness along":
-        why = f"as stiff along as {told}, whose E along is {100 * (along - 1):+.0f} % against this"
+        why = f"as stiff along as {told}, whose E along is {_against(along)}"
         return ref.thickness_mm * along ** (1 / 3), (1.0, 0.0), why
     if rule == "mass":
         why = f"as heavy for its size as {told}, whose density is {ref.density_kg_m3:.0f} kg/m3"
@@ -225,6 +225,15 @@ def _by_reference(
     # root of a mean of E along and E across: half of 3/2 of a third each
     h = ref.first_hz / first_hz_per_mm
     return h, (0.75, 0.75), f"its outline's plate rings at {ref.first_hz:.0f} Hz, as that of {told}"
+
+
+def _against(ratio: float) -> str:
+    """A ratio in words.
+
+    >>> _against(0.89)
+    '11 % lower'
+    """
+    return f"{abs(100 * (ratio - 1)):.0f} % {'higher' if ratio >= 1 else 'lower'}"
 
 
 def how_to_take_off(now_mm: float, target_mm: float) -> tuple[str, ...]:

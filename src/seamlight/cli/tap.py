@@ -1,0 +1,69 @@
+"""`seamlight tap`: sound to stiffness, stiffness to thickness."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from importlib import import_module
+from pathlib import Path
+from typing import cast
+
+from seamlight.cli.options import Verbs
+from seamlight.cli.plate_options import add_day, add_targets, add_verb_common, day_of, show, with_targets
+from seamlight.mistake import Mistake
+from seamlight.plate.named import NAMES, Name
+from seamlight.plate.peaks import TapReading
+from seamlight.plate.piece import parse_piece
+from seamlight.plate.tapped import tapped_bar, tapped_plate
+
+
+def add_verb(verbs: Verbs) -> None:
+    """Add `tap`."""
+    parser = add_verb_common(verbs, "tap", "sound to stiffness, stiffness to thickness")
+    parser.add_argument("files", metavar="FILE", type=Path, nargs="+", help="WAV, FLAC, M4A, MP3 or OGG")
+    parser.add_argument(
+        "--size",
+        metavar="LxWxT",
+        required=True,
+        help="along x across x thick: 550x200x3.6; tapered: 550x200:185x3.6",
+    )
+    parser.add_argument("--weight", metavar="G", type=float, required=True, help="grams")
+    parser.add_argument("--as", dest="kind", choices=("plate", "bar"), default="plate")
+    parser.add_argument(
+        "--mode",
+        metavar="NAME=HZ",
+        action="append",
+        default=[],
+        help="which peak is which, as you have it: along=62.4; twist, along or across; for a bar along",
+    )
+    add_day(parser)
+    add_targets(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> None:
+    """Read the taps, work out the stiffness, print."""
+    piece, day, said = parse_piece(args.size, args.weight, args.kind), day_of(args), _said(args.mode)
+    read_taps = cast(Callable[..., TapReading], import_module("seamlight.plate.taps").read_taps)
+    reading = read_taps(args.files)
+    if args.kind == "bar":
+        result = tapped_bar(reading, piece, day, first_hz=said.get("along"))
+    else:
+        result = tapped_plate(reading, piece, day, said=said)
+    show(with_targets(result, args), args)
+
+
+def _said(typed: list[str]) -> dict[Name, float]:
+    """Modes as the person has them."""
+    said: dict[Name, float] = {}
+    for text in typed:
+        name, _, hz = text.partition("=")
+        known = next((one for one in NAMES if one == name.strip().lower()), None)
+        try:
+            value = float(hz)
+        except ValueError:
+            value = 0.0
+        if known is None or not value > 0:
+            raise Mistake(f"{text!r} names no mode", where="--mode", do="write it like along=62.4")
+        said[known] = value
+    return said
