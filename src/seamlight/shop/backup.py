@@ -18,10 +18,11 @@ from seamlight.document import Document, Part
 from seamlight.shop.disk import Disk
 from seamlight.shop.engine import copied_engine
 from seamlight.shop.files import disk_mistake, hash_of
+from seamlight.shop.given_numbers import last_numbers
 from seamlight.shop.hold import hold_copies
 from seamlight.shop.schema import version_of
 from seamlight.shop.shop import DATABASE, PHOTOS, Shop
-from seamlight.shop.snapshot import copy_sqlite, last_numbers, lines_of, tables_of
+from seamlight.shop.snapshot import copy_sqlite, lines_of, tables_of
 from seamlight.whole_file import whole_file
 
 MANIFEST, ROWS = "manifest.json", "rows"
@@ -112,7 +113,7 @@ def _fill(into: _Zip, shop: Shop, scratch: Path) -> Manifest:
         with engine.connect() as connection:
             tables = tables_of(connection)
             version = version_of(connection)
-            numbers = last_numbers(connection, tables)
+            numbers = last_numbers(connection, [table.name for table in tables])
             shas = list(connection.scalars(text("SELECT sha256 FROM file ORDER BY sha256")))
             if not shop.on_sqlite:
                 _add_lines(into, connection, tables, scratch)

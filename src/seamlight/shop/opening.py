@@ -80,7 +80,7 @@ def _check_folder(folder: Path, *, create: bool, by_url: bool) -> None:
     except OSError as error:
         raise disk_mistake(error, folder) from error
     for needed in (folder, folder / PHOTOS, folder / DATABASE):
-        if needed.exists() and not os.access(needed, os.W_OK):
+        if needed.exists() and not os.access(needed, os.W_OK, effective_ids=EFFECTIVE):
             raise Mistake(
                 "cannot be written to", where=str(needed), do="give yourself the right to write there"
             )

@@ -21,9 +21,10 @@ from seamlight.shop.disk import Disk
 from seamlight.shop.engine import postgres_engine, sqlite_engine
 from seamlight.shop.faults import told
 from seamlight.shop.files import disk_mistake
+from seamlight.shop.given_numbers import set_last_numbers
 from seamlight.shop.schema import check_known, has_tables, migrate
 from seamlight.shop.shop import DATABASE, MADE, PHOTOS, Shop
-from seamlight.shop.snapshot import lines_of, load_lines, set_last_numbers, tables_of
+from seamlight.shop.snapshot import lines_of, load_lines, tables_of
 from seamlight.shop.times import utc_now
 
 ALLOWED = re.compile(rf"{re.escape(DATABASE)}|{PHOTOS}/[0-9a-f]{{64}}|{ROWS}/[a-z_]{{1,60}}\.jsonl")
@@ -153,7 +154,7 @@ def _load(engine: Engine, manifest: Manifest, lines: Callable[[str], Iterator[st
         tables = tables_of(connection)
         for table in tables:
             load_lines(connection, table, lines(table.name))
-        set_last_numbers(connection, tables, manifest.last_numbers)
+        set_last_numbers(connection, [table.name for table in tables], manifest.last_numbers)
 
 
 def _lines_in(path: Path) -> Iterator[str]:

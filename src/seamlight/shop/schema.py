@@ -9,6 +9,7 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import Connection, Engine, inspect, text
 
 from seamlight.mistake import Mistake
+from seamlight.shop.given_numbers import last_numbers, set_last_numbers
 
 VERSION_TABLE = "schema_version"
 
@@ -67,7 +68,10 @@ def migrate(engine: Engine, to: str = "head") -> None:
             connection.connection.cursor().execute("PRAGMA foreign_keys=OFF")
         try:
             with connection.execution_options(to_change=True).begin():
+                numbers = last_numbers(connection) if sqlite else {}
                 command.upgrade(config_for(connection), to)
+                if sqlite:
+                    set_last_numbers(connection, numbers, numbers)
                 if sqlite and connection.execute(text("PRAGMA foreign_key_check")).first():
                     raise RuntimeError("a step of the tables would break a reference")
         finally:

@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import JSON, Connection, Engine, MetaData, Table, select, text
+from sqlalchemy import JSON, Connection, Engine, MetaData, Table, select
 
 from seamlight.shop.disk import Disk
 from seamlight.shop.schema import VERSION_TABLE
@@ -65,54 +65,6 @@ def load_lines(connection: Connection, table: Table, lines: Iterator[str]) -> in
     if waiting:
         connection.execute(table.insert(), waiting)
     return count + len(waiting)
-
-
-def last_numbers(connection: Connection, tables: list[Table]) -> dict[str, int]:
-    """The last number each table gave, though its row may be gone: none is given twice."""
-    if connection.dialect.name == "sqlite":
-        rows = connection.execute(text("SELECT name, seq FROM sqlite_sequence"))
-        return {str(name): int(seq) for name, seq in rows}
-    found: dict[str, int] = {}
-    for table in tables:
-        sequence = _sequence(connection, table)
-        if sequence is not None:
-            last, called = connection.execute(text(f"SELECT last_value, is_called FROM {sequence}")).one()
-            found[table.name] = int(last) if called else 0
-    return found
-
-
-def set_last_numbers(connection: Connection, tables: list[Table], numbers: dict[str, int]) -> None:
-    """The next number of each table comes after these, and after its own highest."""
-    for table in tables:
-        if connection.dialect.name == "sqlite":
-            given = {"name": table.name, "seq": numbers.get(table.name, 0)}
-            connection.execute(
-                text("UPDATE sqlite_sequence SET seq = max(seq, :seq) WHERE name = :name"), given
-            )
-            connection.execute(
-                text(
-                    "INSERT INTO sqlite_sequence (name, seq) SELECT :name, :seq WHERE :seq > 0"
-                    " AND NOT EXISTS (SELECT 1 FROM sqlite_sequence WHERE name = :name)"
-                ),
-                given,
-            )
-            continue
-        sequence = _sequence(connection, table)
-        if sequence is not None:
-            last = connection.scalar(text(f'SELECT coalesce(max(id), 0) FROM "{table.name}"'))
-            number = max(int(last or 0), numbers.get(table.name, 0))
-            connection.execute(
-                text("SELECT setval(:sequence, :number, :called)"),
-                {"sequence": sequence, "number": max(number, 1), "called": number > 0},
-            )
-
-
-def _sequence(connection: Connection, table: Table) -> str | None:
-    if "id" not in table.columns:
-        return None
-    asked = {"table": f'"{table.name}"'}
-    found = connection.scalar(text("SELECT pg_get_serial_sequence(:table, 'id')"), asked)
-    return None if found is None else str(found)
 
 
 def _said(value: Any) -> Any:

@@ -13,7 +13,7 @@ def upgrade() -> None:
     """Add `pair.label_key`, filled from the labels, and the tables of figures."""
     op.add_column("pair", sa.Column("label_key", sa.String(), nullable=True))
     _fill_keys()
-    with op.batch_alter_table("pair") as pair:
+    with op.batch_alter_table("pair", table_kwargs={"sqlite_autoincrement": True}) as pair:
         pair.alter_column("label_key", existing_type=sa.String(), nullable=False)
         pair.drop_constraint("uq_pair_label", type_="unique")
         pair.create_unique_constraint("uq_pair_label_key", ["label_key"])
