@@ -82,10 +82,13 @@ def test_a_change_meanwhile_shows_both(app: FastAPI, shop: Shop, owner: Browser)
     assert page.status_code == 409
     assert "Ines at the desk" in page.text
     assert "lies at" in page.text
+    assert "third shelf" in page.text
     assert "what I typed" in page.text
     told = owner.post(f"/api/pairs/{pair.id}/label", headers={"X-CSRF": owner.token()})
     assert told.status_code == 409
-    assert told.json()["changes"][0]["by"] == "Ines at the desk"
+    change = told.json()["changes"][0]
+    assert change["by"] == "Ines at the desk"
+    assert change["fields"] == [["lies_at", None, "third shelf"]]
 
 
 def test_json_that_cannot_be_read(app: FastAPI, shop: Shop, owner: Browser) -> None:

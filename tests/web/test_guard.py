@@ -21,7 +21,7 @@ PLACES = ("/", "/wood", "/builds", "/classes", "/shop")
 def test_an_empty_place_says_what_to_do_first(owner: Browser, path: str) -> None:
     page = owner.get(path)
     assert page.status_code == 200
-    assert page.text.count("<h1>") == 1
+    assert page.text.count("<h1") == 1
     assert 'aria-current="page"' in page.text
 
 

@@ -16,6 +16,7 @@ from seamlight.shop.opening import open_shop
 from seamlight.shop.shop import DATABASE, Shop
 from seamlight.web.device_pages import link_address
 from seamlight.web.serve import PORT, Door, open_door, serve
+from seamlight.web.work import working
 
 SHOP = Path("~/Seamlight")
 DATABASE_URL = "SEAMLIGHT_DATABASE"
@@ -50,7 +51,7 @@ def run(args: argparse.Namespace) -> None:
     shop = open_shop(folder, url=url, create=True)
     try:
         door = open_door(args.host, args.port, share=args.share)
-        serve(shop, door, ready=lambda: _tell(shop, door))
+        serve(shop, door, beside=(working,), ready=lambda: _tell(shop, door))
     finally:
         shop.close()
 

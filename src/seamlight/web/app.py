@@ -31,7 +31,21 @@ from seamlight.web.seals import shop_seals
 from seamlight.web.serving import Serving
 
 STATIC = Path(__file__).parent / "static"
-OTHERS = ("today", "take_in", "wood", "made", "once", "outline_pages", "pair", "builds", "api")
+OTHERS = (
+    "today",
+    "take_in",
+    "wood",
+    "made",
+    "once",
+    "outline_pages",
+    "pair",
+    "builds",
+    "matching",
+    "grades",
+    "glue_pages",
+    "labels",
+    "api",
+)
 Beside = Callable[[FastAPI], AbstractContextManager[object]]
 
 

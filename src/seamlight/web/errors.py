@@ -9,12 +9,15 @@ from typing import Any
 
 from fastapi import FastAPI, HTTPException, Request
 from fastapi.exceptions import RequestValidationError
+from sqlalchemy import select
 from starlette.exceptions import HTTPException as StarletteHTTPException
 from starlette.responses import JSONResponse, Response
 
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Conflict
 from seamlight.shop.missing import Missing
+from seamlight.shop.shop import Shop
+from seamlight.shop.tables import History
 
 TITLES = {
     400: "This cannot be read",
@@ -28,6 +31,10 @@ TITLES = {
     422: "Something is to be put right",
     429: "Wait a little",
     500: "A fault of the program",
+}
+PLAIN = {
+    404: "There is no page at this address.",
+    405: "This address does not take what was sent to it.",
 }
 DO = {
     400: "Open the page again and repeat it.",
@@ -98,7 +105,7 @@ def add_handlers(app: FastAPI) -> None:
     def refused(request: Request, error: StarletteHTTPException) -> Response:
         what = str(error.detail)
         if what == HTTPStatus(error.status_code).phrase:
-            what = TITLES.get(error.status_code, what) + "."
+            what = PLAIN.get(error.status_code, what)
         return answer(request, error.status_code, what, headers=error.headers)
 
     @app.exception_handler(RequestValidationError)
@@ -120,18 +127,32 @@ def add_handlers(app: FastAPI) -> None:
 
 def conflict(request: Request, mistake: Conflict) -> Response:
     """The later of two is told what the earlier did, beside what they typed themselves."""
+    changes = _changes(request, mistake)
     if request.url.path.startswith("/api/"):
-        told = [
-            {"by": change.by, "at": change.at.isoformat(), "what": change.what, "fields": change.fields}
-            for change in mistake.changes
-        ]
+        told = [change | {"at": change["at"].isoformat()} for change in changes]
         body = {"status": 409, "what": mistake.what, "where": mistake.where, "do": mistake.do}
         return JSONResponse(body | {"changes": told}, 409)
     form = getattr(request, "_form", None)  # as Starlette keeps it once it was read
     typed = form.multi_items() if form is not None else []
     mine = [(key, value) for key, value in typed if isinstance(value, str) and key not in ("csrf", "version")]
-    shown = {"changes": mistake.changes, "mine": mine, "back": _came_from(request)}
+    shown = {"changes": changes, "mine": mine, "back": _came_from(request)}
     return answer(request, 409, mistake.what, do=mistake.do, conflict=shown)
+
+
+def _changes(request: Request, mistake: Conflict) -> list[dict[str, Any]]:
+    """What was done meanwhile, each field as it was and as it is now."""
+    shop: Shop = request.app.state.shop
+    told = []
+    with shop.read() as session:
+        for change in mistake.changes:
+            lines = select(History).where(
+                History.at == change.at, History.by == change.by, History.what == change.what
+            )
+            line = session.scalars(lines.order_by(History.id.desc()).limit(1)).first()
+            before, after = (line.before or {}, line.after or {}) if line else ({}, {})
+            fields = [(name, before.get(name), after.get(name)) for name in change.fields]
+            told.append({"by": change.by, "at": change.at, "what": change.what, "fields": fields})
+    return told
 
 
 def _came_from(request: Request) -> str:
@@ -148,6 +169,6 @@ def _first(error: RequestValidationError) -> tuple[str, str]:
     return "", "this cannot be read"
 
 
-def nothing_here(what: str = "Nothing is here.") -> HTTPException:
+def nothing_here(what: str = PLAIN[404]) -> HTTPException:
     """To be raised where a number or a name leads to nothing."""
     return HTTPException(404, what)

@@ -78,19 +78,25 @@ def serve(
         Mistake: another server holds the shop.
     """
     with closing(door.socket), shop.hold():
-        app = make_app(shop, settings=door.serving, beside=beside)
-        config = uvicorn.Config(
-            app,
-            log_level="warning",
-            access_log=False,
-            server_header=False,
-            # Whoever stands between would otherwise say where a request comes from; see `access`.
-            proxy_headers=False,
-            ws="none",
-            timeout_graceful_shutdown=5,
-        )
+        server = server_for(shop, door, beside=beside)
         ready()
-        uvicorn.Server(config).run(sockets=[door.socket])
+        server.run(sockets=[door.socket])
+
+
+def server_for(shop: Shop, door: Door, *, beside: Sequence[Beside] = ()) -> uvicorn.Server:
+    """The server of a shop's pages, to be run on the door's socket."""
+    app = make_app(shop, settings=door.serving, beside=beside)
+    config = uvicorn.Config(
+        app,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        # Whoever stands between would otherwise say where a request comes from; see `access`.
+        proxy_headers=False,
+        ws="none",
+        timeout_graceful_shutdown=5,
+    )
+    return uvicorn.Server(config)
 
 
 def _is_local(host: str) -> bool:
