@@ -17,8 +17,8 @@ Rgb = NDArray[np.uint8]
 class LightReading:
     """Light along the joint in the seam frame: s from the neck end, mm.
 
-    `s_mm` is even, from half a step inside 0 to half a step inside the length. Shims, where there were any, are
-    still in: the gap is as seen.
+    `s_mm` is even, from half a step inside 0 to half a step inside the length. Shims, where there were any,
+    are still in: the gap is as seen.
     """
 
     s_mm: Floats  # (n,)

@@ -1,0 +1,199 @@
+"""What pins the phone's curve down: the shims, the lamp, and the likeness of all the line's profiles.
+
+A gap narrower than a pixel makes a line whose shape is the lens's blur and whose amount is the gap. Both shims
+and, where it is seen, the bare lamp are known points of the curve; in between it is bent only so much that the
+lines of all widths look like one slit, wider or narrower, through one lens.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_matrix
+from scipy.special import expit, ndtr
+
+from seamlight.seam.light_edge import Edge
+from seamlight.seam.light_measure import END_MM, Cut, glow_of, seen_px
+from seamlight.seam.optics import Sight, offset_mm
+from seamlight.seam.tone_curve import Tone
+
+Floats = NDArray[np.float64]
+
+SHIM_MM = 10.0  # the stretch at either end over which a shim's gap is read
+SHIM_DOUBT = 0.015  # of a shim's light: even after the noise is averaged out
+_BIN_MM = 12.0
+_PER_PX = 3
+_SHAPE_DOUBT = (0.002, 0.02)  # of full light, and of a line's own: the true blur is no Gaussian
+_SHAPES = 300.0  # how many independent looks all the profiles together count as
+_EDGE_DOUBT, _EDGES = 0.01, 25.0  # of full light; independent looks at each edge
+_BEND_DOUBT = np.array([0.08, 0.06, 0.025])
+
+
+def end_weights(s_mm: Floats, values: Floats, at_mm: float) -> Floats:
+    """(n,) weights whose sum over values is their straight line's value at one end.
+
+    The line is fitted over the stretch that a shim holds open; a shim's own shadow is left out.
+    """
+    away = np.abs(s_mm - at_mm)
+    use = (away > END_MM) & (away < SHIM_MM)
+    usual = float(np.median(values[use]))
+    use &= (away > 5.0) | (values > 0.5 * usual)
+    rows = np.column_stack([np.ones(use.sum()), away[use]])
+    weights = np.zeros(len(s_mm))
+    weights[use] = np.linalg.pinv(rows)[0]
+    return weights
+
+
+class LightFit:
+    """Residuals of everything known about the light, in units of its doubt.
+
+    Parameters: three bends of the curve; the blur: log of its softness and of its box (px), share of light in a
+    halo, log of the halo's scale (px); log of the lamp's brightness over what it is taken for; gap lost to the
+    walls (mm). Pixels enter once, as counts of codes.
+    """
+
+    def __init__(
+        self,
+        cut: Cut,
+        lamp: Floats | None,
+        shims: tuple[float, float],
+        sight: Sight,
+        edges: Sequence[Edge] = (),
+    ) -> None:
+        self.edges = edges
+        self.lamp, self.shims, self.px_per_mm = lamp, np.array(shims), cut.px_per_mm
+        self.usual_lost = offset_mm(sight)
+        bare = float(np.median(lamp)) if lamp is not None else 1.0
+        # what of the wood's glow may stand out at its edges and pass for light of the seam
+        self.least_lost = self.usual_lost - 1.0 * float(np.median(glow_of(cut, Tone()))) / bare - 0.001
+        last = max(int(cut.length_mm // _BIN_MM) - 1, 0)
+        self.bin = np.minimum(cut.s_mm / _BIN_MM, last).astype(int)
+        self.bins = last + 1
+        self._count_columns(cut)
+        self._count_cells(cut)
+
+    def _count_columns(self, cut: Cut) -> None:
+        """Light of the seam in each bin and at each end as sums over codes."""
+        first = seen_px(cut, Tone())
+        per_bin = np.maximum(np.bincount(self.bin, minlength=self.bins), 1)
+        mean = np.zeros((self.bins, len(cut.s_mm)))
+        mean[self.bin, np.arange(len(cut.s_mm))] = 1 / per_bin[self.bin]
+        ends = [end_weights(cut.s_mm, first, at) for at in (0.0, cut.length_mm)]
+        self.mean, self.ends = mean, np.array(ends)
+        within_count = cut.within.sum(axis=0) * cut.cosine
+        within = _codes(cut, cut.within, np.broadcast_to(cut.cosine, cut.luma.shape))
+        share = np.maximum(cut.beside.sum(axis=0), 1)
+        has = cut.beside.any(axis=0)
+        self.glow_codes = self._evened(mean, has) @ _codes(cut, cut.beside, 1.0 / share[None, :])
+        ends_glow = self._evened(np.abs(self.ends), has) @ _codes(cut, cut.beside, 1.0 / share[None, :])
+        self.bin_codes = mean @ within - (mean @ within_count)[:, None] * self.glow_codes
+        self.end_codes = self.ends @ within - (self.ends @ within_count)[:, None] * ends_glow
+
+    @staticmethod
+    def _evened(weights: Floats, has: NDArray[np.bool_]) -> Floats:
+        """Rows of weights kept to columns that show wood, summing to 1."""
+        kept = weights * has[None, :]
+        return np.asarray(kept / np.maximum(kept.sum(axis=1, keepdims=True), 1e-12))
+
+    def _count_cells(self, cut: Cut) -> None:
+        """Codes in each cell of bin and distance from the seam."""
+        inner = (cut.s_mm > END_MM) & (cut.s_mm < cut.length_mm - END_MM)
+        rows = cut.within & inner[None, :]
+        fine = np.rint(cut.away_px[rows] * _PER_PX).astype(int)
+        wide = int(np.ptp(fine)) + 1
+        which = np.broadcast_to(self.bin, rows.shape)[rows] * wide + fine - fine.min()
+        cells, cell = np.unique(which, return_inverse=True)
+        ones = np.ones(len(cell))
+        codes = csr_matrix((ones, (cell, cut.luma[rows])), shape=(len(cells), 256))
+        count = np.bincount(cell)
+        self.cell_codes = csr_matrix(codes.multiply(1.0 / count[:, None]))
+        self.cell_away = np.bincount(cell, cut.away_px[rows]) / count
+        self.cell_bin = cells // wide
+        self.looks = np.sqrt(np.minimum(count, 20) / 20 * _SHAPES / len(cells))
+
+    def start(self) -> Floats:
+        return np.array([0.0, 0.0, 0.0, -0.3, 0.3, 0.05, 0.4, 0.0, self.usual_lost])
+
+    def scales(self) -> Floats:
+        return np.array([0.05, 0.05, 0.02, 0.2, 0.2, 0.05, 0.2, 0.1, 0.005])
+
+    def bounds(self) -> tuple[Floats, Floats]:
+        lower = np.array([-0.3, -0.2, -0.08, -1.2, -1.2, 0.0, 0.0, -1.5, self.least_lost])
+        upper = np.array([0.3, 0.2, 0.08, 1.5, 2.0, 0.3, 1.2, 1.5, max(0.2, self.usual_lost + 0.1)])
+        return lower, upper
+
+    def tone(self, p: Floats) -> Tone:
+        """The curve."""
+        return Tone((float(p[0]), float(p[1]), float(p[2])))
+
+    def bright(self, p: Floats) -> float:
+        """The lamp's brightness over what it is taken for."""
+        return float(np.exp(p[7]))
+
+    def lamp_at(self, p: Floats) -> Floats:
+        """(n,) the lamp's light along the joint as the fitted curve has it."""
+        if self.lamp is None:
+            return np.full(len(self.bin), self.bright(p))
+        return np.asarray(self.tone(p).light_of(self.lamp) * self.bright(p))
+
+    def ends_mm(self, p: Floats) -> Floats:
+        """(2,) width of bare lamp seen at the ends."""
+        lamp = self.ends @ self.lamp_at(p)
+        return np.asarray(self.end_codes @ self.tone(p).table() / lamp / self.px_per_mm)
+
+    def residuals(self, p: Floats) -> Floats:
+        """All of them."""
+        ends = np.maximum(self.ends_mm(p), 1e-4)
+        expected = np.maximum(self.shims - p[8], 2e-3)
+        doubt = np.maximum(SHIM_DOUBT, 0.001 / self.shims)
+        priors = [
+            *(p[:3] / _BEND_DOUBT), p[3] / 1.0, p[4] / 1.0, p[5] / 0.1, (p[6] - 0.4) / 0.4, p[7] / (0.02 if self.lamp is not None else 1.0),
+            (p[8] - self.usual_lost) / 0.02,
+        ]  # fmt: skip
+        return np.concatenate([np.log(ends / expected) / doubt, self._shape(p), self._edge(p), priors])
+
+    def _shape(self, p: Floats) -> Floats:
+        """How far each profile is from a slit of its own width seen through one lens."""
+        table = self.tone(p).table()
+        lamp = self.mean @ self.lamp_at(p)
+        above = self.cell_codes @ table - (self.glow_codes @ table)[self.cell_bin]
+        bright = np.maximum(above, 0.0)
+        weight = np.bincount(self.cell_bin, bright, self.bins) + 1e-9
+        centre = np.bincount(self.cell_bin, bright * self.cell_away, self.bins) / weight
+        width = self.bin_codes @ table / lamp
+        off, half = self.cell_away - centre[self.cell_bin], width[self.cell_bin] / 2
+        slit = _edge_light(off + half, p) - _edge_light(off - half, p)
+        differ = above / lamp[self.cell_bin] - slit
+        peak = np.minimum(1.0, np.maximum(width, 0.0) / (2.5 * np.exp(p[3])))[self.cell_bin]
+        return np.asarray(differ / (_SHAPE_DOUBT[0] + _SHAPE_DOUBT[1] * peak) * self.looks)
+
+
+    def _edge(self, p: Floats) -> Floats:
+        """How far each leaf's end is from an even edge through the same lens."""
+        table = self.tone(p).table()
+        off = [np.zeros(0)]
+        for edge in self.edges:
+            x, light = edge.light(table)
+            off.append((light - _edge_light(x, p)) / _EDGE_DOUBT * np.sqrt(_EDGES / len(x)))
+        return np.concatenate(off)
+
+
+def _edge_light(x: Floats, p: Floats) -> Floats:
+    """Light 0..1 across an even edge: a Gaussian widened by a box (pixel, focus), and a halo."""
+    soft, box, halo, wide = np.exp(p[3]), np.exp(p[4]), p[5], np.exp(p[6])
+
+    def ramp(at: Floats) -> Floats:
+        # integral of the normal distribution function
+        return np.asarray(at * ndtr(at / soft) + soft * np.exp(-0.5 * (at / soft) ** 2) / np.sqrt(2 * np.pi))
+
+    core = (ramp(x + box / 2) - ramp(x - box / 2)) / box
+    return np.asarray((1 - halo) * core + halo * expit(x / wide))
+
+
+def _codes(cut: Cut, where: NDArray[np.bool_], weight: Floats) -> csr_matrix:
+    """(n, 256) how much of each code lies in each column, weighted."""
+    columns = np.broadcast_to(np.arange(len(cut.s_mm)), where.shape)[where]
+    weights = np.broadcast_to(weight, where.shape)[where]
+    return csr_matrix((weights, (columns, cut.luma[where])), shape=(len(cut.s_mm), 256))
