@@ -13,6 +13,7 @@ import numpy as np
 from scipy.interpolate import Akima1DInterpolator
 from scipy.optimize import brentq, nnls
 
+from seamlight.one_thread import one_blas_thread
 from seamlight.seam.leaf import Floats, Leaf, beam_stiffness, station_lengths, stations
 from seamlight.seam.profile import Profile
 from seamlight.seam.shape import Shape
@@ -67,17 +68,21 @@ def contact(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf, pressu
 
 
 def gap_at_stations(fit: Profile, leaf: Leaf) -> Floats:
-    """(n,) the fit gap at the leaf's stations: means over close readings, a smooth line through far ones."""
+    """(n,) the fit gap at the leaf's stations: levelled over close readings, smooth through far ones."""
     s = stations(leaf)
     step = float(s[1] - s[0])
     places = fit.s_mm - fit.s_mm[0]
     places = places * leaf.length_mm / places[-1]
-    if fit.s_mm.size < s.size:
+    if fit.s_mm.size <= 2 * s.size:
         return np.asarray(np.maximum(Akima1DInterpolator(places, fit.gap_mm)(s), 0.0))
     fine = np.linspace(0.0, leaf.length_mm, 20 * (s.size - 1) + 1)
     values = np.interp(fine, places, fit.gap_mm)
-    weights = np.clip(1 - np.abs(s[:, None] - fine[None, :]) / step, 0.0, None)
-    return np.asarray((weights @ values) / weights.sum(axis=1))
+    # a line by weighted least squares round each station (Cleveland 1979), so that the ends stay
+    away = (fine[None, :] - s[:, None]) / step
+    weights = np.clip(1 - np.abs(away), 0.0, None)
+    w0, w1, w2 = (np.sum(weights * away**k, axis=1) for k in range(3))
+    v0, v1 = weights @ values, (weights * away) @ values
+    return np.asarray(np.maximum((w2 * v0 - w1 * v1) / (w0 * w2 - w1**2), 0.0))
 
 
 def _closing_mpa(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf) -> float:
@@ -96,6 +101,7 @@ def _closing_mpa(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf) -
     return float(brentq(open_still, low, high, xtol=1e-5, rtol=1e-4))
 
 
+@one_blas_thread
 def closing(fit: Profile, leaf: Leaf) -> Closing:
     """Force and pressure that close a fit gap, and the pull that stays in the joint.
 
