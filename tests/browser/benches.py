@@ -38,7 +38,7 @@ def serving(folder: Path, *, share: bool = False, beside: Sequence[Beside] = ())
     # With `share` it listens at every address of this computer, as it does for a workshop.
     door = open_door(port=0, share=share)
     server = server_for(shop, door, beside=beside)
-    thread = Thread(target=server.run, kwargs={"sockets": [door.socket]}, daemon=True)
+    thread = Thread(target=server.run, kwargs={"sockets": list(door.sockets)}, daemon=True)
     thread.start()
     try:
         while not server.started:
@@ -49,5 +49,6 @@ def serving(folder: Path, *, share: bool = False, beside: Sequence[Beside] = ())
     finally:
         server.should_exit = True
         thread.join(20)
-        door.socket.close()
+        for listening in door.sockets:
+            listening.close()
         shop.close()

@@ -119,7 +119,7 @@ def test_what_is_the_teachers_on_a_students_page_is_refused(paired: Paired, ada:
         "/students/1/builds/1/take": {},
         "/students/1/link": {},
     }.items():
-        assert phone.press(path, **fields).status_code == 404, path
+        assert phone.press(path, **fields).status_code == 403, path
     with shop.read() as session:
         assert session.get_one(Student, 1).name == "Ada"
         assert [build.id for build in builds_of(session, 1)] == [1]

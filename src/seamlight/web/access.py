@@ -16,6 +16,7 @@ from fastapi import Depends, HTTPException, Request
 from sqlalchemy.orm import Session
 
 from seamlight.shop.devices import known_device
+from seamlight.shop.tables import Student
 from seamlight.web.seals import Seals
 
 DEVICE_COOKIE = "seamlight_device"
@@ -25,6 +26,8 @@ SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 _FORWARDED = ("forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via")
 _OPEN_TO_ALL = re.compile(r"/static/[^?]+|/pair-with/[^/]+|/favicon\.ico")
 _STUDENTS_FILES = re.compile(r"/files/[0-9a-f]{64}")
+_STUDENTS_OWN = re.compile(r"/students/(\d+)")
+_STUDENTS_READING = re.compile(r"/students/(\d+)/builds/\d+/readings")
 
 
 @dataclass(frozen=True)
@@ -56,7 +59,8 @@ def find_asker(request: Request, session: Session, seals: Seals, maker: str) -> 
     token = seals.open("device", sealed) if sealed else None
     device = known_device(session, token) if token else None
     if device is not None and device.kind == "class":
-        return Asker("student", device.name, device.id, device.student_id)
+        student = session.get(Student, device.student_id)
+        return Asker("student", student.name, device.id, student.id) if student else NOBODY
     if from_this_computer(request):
         return Asker("owner", maker)
     if device is not None:
@@ -69,9 +73,12 @@ def from_this_computer(request: Request) -> bool:
     if request.client is None or any(name in request.headers for name in _FORWARDED):
         return False
     try:
-        return ipaddress.ip_address(request.client.host).is_loopback
+        address = ipaddress.ip_address(request.client.host)
     except ValueError:
         return False
+    if isinstance(address, ipaddress.IPv6Address) and address.ipv4_mapped:
+        return address.ipv4_mapped.is_loopback
+    return address.is_loopback
 
 
 def may_go(asker: Asker, method: str, path: str) -> bool:
@@ -80,10 +87,10 @@ def may_go(asker: Asker, method: str, path: str) -> bool:
         return True
     if asker.kind != "student":
         return False
-    own = f"/students/{asker.student_id}"
-    if path == own or path.startswith(f"{own}/"):
+    if method in SAFE and _STUDENTS_FILES.fullmatch(path):
         return True
-    return method in SAFE and _STUDENTS_FILES.fullmatch(path) is not None
+    own = (_STUDENTS_OWN if method in SAFE else _STUDENTS_READING).fullmatch(path)
+    return own is not None and own[1] == str(asker.student_id)
 
 
 def who_asks(request: Request) -> Asker:

@@ -62,19 +62,20 @@ class Guard:
         """The answer where a request may not go on, else None."""
         if not host_is_ours(request.headers.get("host", ""), self.serving):
             return errors.answer(request, 400, "This address is not one of this server's own names.")
-        if request.url.path.startswith("/static/"):
+        path: str = request.scope["path"]  # as the routes are chosen by, percent signs resolved
+        if path.startswith("/static/"):
             return None
         asker, house = await run_in_threadpool(self._meet, request)
         request.state.asker, request.state.house = asker, house
         if not asked_from_here(request):
             return errors.answer(request, 403, "Another site asked for this; open the page from here.")
-        if may_go(asker, request.method, request.url.path):
+        if may_go(asker, request.method, path):
             length = request.headers.get("content-length", "0")
             if length.isdigit() and int(length) > body_limit(request.headers, self.serving.limits):
                 return errors.answer(request, 413, too_large(request.headers, self.serving.limits))
             return None
         if asker.kind == "student":
-            if request.url.path == "/":
+            if path == "/":
                 return RedirectResponse(f"/students/{asker.student_id}", 303)
             return errors.students_refusal(request)
         return errors.not_paired(request)

@@ -6,7 +6,7 @@ import errno
 import ipaddress
 import socket
 from collections.abc import Callable, Sequence
-from contextlib import closing
+from contextlib import ExitStack, closing
 from dataclasses import dataclass
 
 import uvicorn
@@ -24,9 +24,9 @@ _SOMEWHERE = ("192.0.2.1", 9)
 
 @dataclass(frozen=True)
 class Door:
-    """A socket that listens, and how the pages behind it are served."""
+    """Sockets that listen, and how the pages behind them are served."""
 
-    socket: socket.socket
+    sockets: tuple[socket.socket, ...]
     here: str  # the address to open on this computer
     serving: Serving
 
@@ -50,13 +50,14 @@ def open_door(host: str | None = None, port: int = PORT, *, share: bool = False)
             where="--host",
             do="add --share, so that they have to pair first",
         )
-    listening = _listen(host, port)
-    port = listening.getsockname()[1]
-    shown = _shown_host(host)
-    local = LOCAL if host in (EVERYWHERE, "::") else host
+    first = _listen(host, port)
+    port = first.getsockname()[1]
+    # This computer itself always gets in, and is known by its own address.
+    beside = () if _is_local(host) or host in (EVERYWHERE, "::") else (_listen(LOCAL, port),)
+    local = host if _is_local(host) else LOCAL
     names = {socket.gethostname().lower(), f"{socket.gethostname().lower()}.local", host.lower()}
-    serving = Serving(share=share, address=_address(shown, port), names=frozenset(names))
-    return Door(listening, _address(local, port), serving)
+    serving = Serving(share=share, address=_address(_shown_host(host), port), names=frozenset(names))
+    return Door((first, *beside), _address(local, port), serving)
 
 
 def serve(
@@ -77,14 +78,17 @@ def serve(
     Raises:
         Mistake: another server holds the shop.
     """
-    with closing(door.socket), shop.hold():
+    with ExitStack() as stack:
+        for listening in door.sockets:
+            stack.enter_context(closing(listening))
+        stack.enter_context(shop.hold())
         server = server_for(shop, door, beside=beside)
         ready()
-        server.run(sockets=[door.socket])
+        server.run(sockets=list(door.sockets))
 
 
 def server_for(shop: Shop, door: Door, *, beside: Sequence[Beside] = ()) -> uvicorn.Server:
-    """The server of a shop's pages, to be run on the door's socket."""
+    """The server of a shop's pages, to be run on the door's sockets."""
     app = make_app(shop, settings=door.serving, beside=beside)
     config = uvicorn.Config(
         app,
@@ -113,7 +117,8 @@ def _listen(host: str, port: int) -> socket.socket:
         raise Mistake(f"{port} is no port", where="--port", do="give 0 to 65535")
     try:
         family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
-        return socket.create_server((host, port), family=family, backlog=128)
+        both = host == "::" and socket.has_dualstack_ipv6()
+        return socket.create_server((host, port), family=family, backlog=128, dualstack_ipv6=both)
     except OSError as error:
         if error.errno == errno.EADDRINUSE:
             raise Mistake(
