@@ -1,8 +1,8 @@
 """What clamps close, against plane stress with contact (scikit-fem) and textbooks; pressures as published.
 
 scikit-fem: Gustafsson and McBain, J. Open Source Software 5 (2020) 2369. The leaf is its rectangle in plane
-stress, quadratic elements, pressed on a rigid plane (the joint's middle) by an even pressure; contact by active
-sets.
+stress, quadratic elements, pressed on a rigid plane (the joint's middle) by an even pressure; contact by
+active sets.
 """
 
 from __future__ import annotations

@@ -72,25 +72,34 @@ def parse_readings(text: str, unit: Unit = "mm", *, where: str = "") -> Readings
     units: list[Unit] = [unit] * 3
     columns: int | None = None
     if re.match(r"[A-Za-z_]", lines[0][1]):
-        names = [part.strip().lower() for part in _parts(lines[0][1])]
+        names = [
+            part.lower() for part in _parts(lines[0][1], next((m for m in ";\t," if m in lines[0][1]), None))
+        ]
         columns, units = len(names), _units_of(names, unit, where)
         lines = lines[1:]
-    rows = [(i, _parts(line)) for i, line in lines]
+    mark = _mark([line for _, line in lines])
+    rows = [(i, _parts(line, mark)) for i, line in lines]
     _check_columns(rows, columns, where)
     table = [[_number(text, units[k], where, i) for k, text in enumerate(parts)] for i, parts in rows]
     return _checked(np.array(table, dtype=np.float64), [i for i, _ in rows], where)
 
 
-def _parts(line: str) -> list[str]:
-    """A line's fields: parted by the first of ; tab , that is there, else by spaces before a number."""
-    for mark in (";", "\t"):
-        if mark in line:
-            return [part.strip() for part in line.split(mark)]
-    if re.search(r"\d,\d+\s+[\d,]*\d", line) and not re.search(r",\s", line):
-        return line.split()
-    if "," in line:
-        return [part.strip() for part in line.split(",")]
-    return line.split()
+def _parts(line: str, mark: str | None) -> list[str]:
+    """A line's fields; no mark: parted by spaces."""
+    return [part.strip() for part in line.split(mark)]
+
+
+def _mark(lines: Sequence[str]) -> str | None:
+    """What parts the columns: the first of ; tab , that gives two or three in every line, else spaces."""
+    for mark in (";", "\t", ","):
+        fields = [_parts(line, mark) for line in lines]
+        # two decimals in one field: spaces part them, the comma is decimal
+        run_on = any(re.search(r"\d\s+[\d.]+$", part) for parts in fields for part in parts)
+        if len({len(parts) for parts in fields}) == 1 and len(fields[0]) in (2, 3) and not run_on:
+            return mark
+    if lines and {len(line.split()) for line in lines} in ({2}, {3}):
+        return None
+    return next((mark for mark in (";", "\t", ",") if any(mark in line for line in lines)), None)
 
 
 def _units_of(names: Sequence[str], unit: Unit, where: str) -> list[Unit]:

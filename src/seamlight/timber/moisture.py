@@ -48,6 +48,11 @@ def emc_pct(temp_c: float, rh_pct: float) -> float:
     9.2711
     """
     check_air(temp_c, rh_pct)
+    return _emc_pct(temp_c, rh_pct)
+
+
+def _emc_pct(temp_c: float, rh_pct: float) -> float:
+    """The same for any humidity from 0 to 100, unchecked."""
     h, t = rh_pct / 100, temp_c
     # USDA Wood Handbook FPL-GTR-282 (2021), Eq. 4-5 with degrees C, transcribed
     w = 349 + 1.29 * t + 0.0135 * t**2
@@ -73,7 +78,7 @@ def rh_for_emc_pct(temp_c: float, emc: float) -> float:
         raise Mistake(
             f"no air at {temp_c:g} degrees C brings wood to {emc:g} %", do=f"give 0 to {wettest:.0f} %"
         )
-    return float(brentq(lambda rh: emc_pct(temp_c, rh) - emc, 0.0, 100.0)) if emc else 0.0
+    return float(brentq(lambda rh: _emc_pct(temp_c, rh) - emc, 0.0, 100.0)) if emc else 0.0
 
 
 def property_ratio(at_12: float, green: float, moisture_pct: float, where_green_pct: float = 25.0) -> float:
