@@ -9,12 +9,17 @@ from datetime import date
 from pathlib import Path
 
 from seamlight.cli.options import Verbs
+from seamlight.demo.fill import fill_shop
 from seamlight.demo.walk import Walked, walk
 from seamlight.layout.rack import Rack
+from seamlight.mistake import Mistake
 from seamlight.sheets.contact import contact_sheet
 from seamlight.sheets.table import rack_csv, rack_lines
 from seamlight.sheets.target import sheet_target
 from seamlight.sheets.words import verdict_sentence
+from seamlight.shop import Shop, open_shop
+from seamlight.web.serve import PORT, open_door, serve
+from seamlight.web.work import working
 from seamlight.whole_file import made_folder, whole_file
 
 
@@ -22,13 +27,18 @@ def add_verb(verbs: Verbs) -> None:
     """Add `demo`."""
     parser = verbs.add_parser("demo", help="an invented shop's wood, read and laid out")
     parser.add_argument("--into", metavar="DIR", type=Path, default=Path("seamlight-demo"))
-    parser.add_argument("--no-serve", action="store_true", help="end when the files are written")
+    parser.add_argument("--no-serve", action="store_true", help="end when everything is written")
+    parser.add_argument("--port", type=int, help="where its pages are served; 0 for any that is free")
     parser.set_defaults(run=run)
 
 
 def run(args: argparse.Namespace) -> None:
     """Walk through the rack, say each pair as it is done, print the table and where things are."""
     into = made_folder(args.into, "--into")
+    if (into / "shop").exists():
+        raise Mistake(
+            "holds a demo already", where=f"--into {into}", do="name another folder, or move it away"
+        )
     print("A workshop in a harbour town: five students build parlour guitars, and a jumbo is on order.")
     print(
         "Its wood is invented: grown and sawn by a model, photographed by a model of a phone.\n", flush=True
@@ -51,8 +61,32 @@ In {into}:
   sheets/*-marking.pdf      the measures to set out the best opening with rule and square
   contact-sheet.pdf         the whole rack; rack.csv has its figures
   target.pdf                the sheet to print and lay beside your own wood
-  photographs/              what was read""")
-    print(f"done in {time.monotonic() - start:.0f} s", file=sys.stderr)
+  photographs/              what was read
+  shop/                     the same wood as a shop; its pages open next""")
+    shop = open_shop(into / "shop", create=True)
+    try:
+        fill_shop(shop, done)
+        print(f"done in {time.monotonic() - start:.0f} s", file=sys.stderr)
+        if not args.no_serve:
+            open_pages(shop, args.port)
+    finally:
+        shop.close()
+
+
+def open_pages(shop: Shop, port: int | None) -> None:
+    """Serve the invented shop until stopped; at a free port where the usual one is taken."""
+    try:
+        door = open_door(port=PORT if port is None else port)
+    except Mistake:
+        if port is not None:
+            raise
+        door = open_door(port=0)
+    serve(
+        shop,
+        door,
+        beside=(working,),
+        ready=lambda: print(f"\nIts pages are open at {door.here}/ (Ctrl-C closes them)", flush=True),
+    )
 
 
 def said(walked: Walked) -> str:

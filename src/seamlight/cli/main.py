@@ -10,9 +10,42 @@ from collections.abc import Sequence
 from typing import NoReturn
 
 from seamlight import __version__
-from seamlight.cli import demo, layout, rack, read, schema, sheet, tone
+from seamlight.cli import (
+    air,
+    backup,
+    check,
+    deflect,
+    demo,
+    edge,
+    layout,
+    rack,
+    read,
+    restore,
+    schema,
+    serve,
+    sheet,
+    tap,
+    tone,
+)
 from seamlight.mistake import Mistake
 
+VERBS = (
+    read,
+    tone,
+    layout,
+    rack,
+    sheet,
+    edge,
+    air,
+    tap,
+    deflect,
+    serve,
+    check,
+    backup,
+    restore,
+    demo,
+    schema,
+)
 DONE, OURS, YOURS, STOPPED = 0, 1, 2, 130
 
 
@@ -37,7 +70,7 @@ def build_parser() -> argparse.ArgumentParser:
     )
     parser.add_argument("--version", action="version", version=f"seamlight {__version__}")
     verbs = parser.add_subparsers(metavar="VERB", required=True, parser_class=OneLineParser)
-    for verb in (read, tone, layout, rack, sheet, demo, schema):
+    for verb in VERBS:
         verb.add_verb(verbs)
     return parser
 

@@ -6,6 +6,7 @@ import argparse
 import sys
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from seamlight.cli.options import (
     Verbs,
@@ -13,15 +14,21 @@ from seamlight.cli.options import (
     add_placing,
     add_reading,
     layout_settings,
+    length,
     outline_of,
     read_settings,
     warn,
 )
-from seamlight.layout.rack import lay_out_rack, pictures_in
+from seamlight.cli.shop_options import database_url
+from seamlight.layout.rack import KEPT_PX_PER_MM, lay_out_rack, pictures_in
 from seamlight.layout.rack_document import RackDocument
 from seamlight.mistake import Mistake
 from seamlight.sheets.contact import contact_sheet
+from seamlight.sheets.rack_picture import keep_rack_picture
 from seamlight.sheets.table import rack_csv, rack_lines
+from seamlight.shop import open_shop
+from seamlight.shop.filing import FILED_PX_PER_MM, file_rack
+from seamlight.shop.species_facts import species_facts
 from seamlight.whole_file import made_folder, whole_file
 
 
@@ -34,6 +41,10 @@ def add_verb(verbs: Verbs) -> None:
     )
     parser.add_argument("--outline-units", choices=("mm", "cm", "inch"), help="for a file that does not say")
     parser.add_argument("--out", metavar="DIR", type=Path, help="write rack.csv and contact-sheet.pdf there")
+    parser.add_argument("--shop", metavar="DIR", type=Path, help="file the pairs in this shop")
+    parser.add_argument("--species", metavar="NAME", help="with --shop: of all these pairs")
+    parser.add_argument("--supplier", metavar="WHO", help="with --shop: of all these pairs")
+    parser.add_argument("--lies-at", metavar="WHERE", help="with --shop: where they lie")
     parser.add_argument("--workers", metavar="N", type=int, help="processes (default: one a core)")
     parser.add_argument("--paper", choices=("a4", "letter", "a3"), default="a4")
     parser.add_argument("--no-flaws", action="store_true", help="do not look for flaws (quicker)")
@@ -58,12 +69,14 @@ def run(args: argparse.Namespace) -> None:
     read, place = read_settings(args, flaws=not args.no_flaws), layout_settings(args)
     if args.out is not None:
         made_folder(args.out, "--out")
+    shop = open_shop(args.shop, url=database_url()) if args.shop is not None else None
     rack = lay_out_rack(
         paths,
         outlines,
         read,
         place,
         workers=args.workers,
+        px_per_mm=FILED_PX_PER_MM if shop is not None else KEPT_PX_PER_MM,
         progress=show_progress,
     )
     document = RackDocument.of(rack)
@@ -73,8 +86,26 @@ def run(args: argparse.Namespace) -> None:
         contact_sheet(
             rack, args.out / "contact-sheet.pdf", paper=args.paper, units=args.units, made_on=date.today()
         )
+    if shop is not None:
+        filed = file_rack(shop, "command line", rack, _facts(args))
+        for pair, found in zip(filed, rack.pairs, strict=True):
+            keep_rack_picture(shop, pair.id, found.pair, found.layouts)
+        print(f"filed: {', '.join(pair.label for pair in filed) or 'no pair'}", file=sys.stderr)
+        shop.close()
     if args.json:
         print(document.to_json())
         return
     print("\n".join(rack_lines(rack, units=args.units)))
     warn(document.warnings)
+
+
+def _facts(args: argparse.Namespace) -> dict[str, Any]:
+    """What is said of all pairs that are filed."""
+    return {
+        "kind": args.use,
+        **species_facts(args.species or "", ""),
+        "supplier": args.supplier,
+        "lies_at": args.lies_at,
+        "scale_spec": args.scale,
+        "thickness_mm": length(args, "thickness"),
+    }

@@ -26,6 +26,7 @@ from seamlight.sheets.marking import marking_sheet
 from seamlight.sheets.openings import openings_picture
 from seamlight.sheets.picture_file import save_picture
 from seamlight.sheets.reading import reading_picture
+from seamlight.shop.filing import FILED_PX_PER_MM
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,6 +38,7 @@ class Walked:
     photographs: tuple[Path, ...]
     pictures: tuple[Path, ...]
     sheet: Path | None
+    thickness_mm: float
 
 
 def walk(folder: Path, *, made_on: date, workers: int | None = None) -> Iterator[Walked]:
@@ -61,7 +63,8 @@ def walk_pair(pair: RackPair, folder: Path, made_on: date) -> Walked:
     paths = [folder / "photographs" / name for name in shown.file_names]
     for shot, path in zip(shown.shots, paths, strict=True):
         shot.save(path)
-    read = ReadSettings(scale=parse_scale("tags"), thickness_mm=shown.faces[0].thickness_mm)
+    thickness = shown.faces[0].thickness_mm
+    read = ReadSettings(scale=parse_scale("tags"), thickness_mm=thickness)
     photographs = PairPhotographs(paths[0], paths[1] if len(paths) > 1 else None)
     found = read_pair(photographs, read)
     pictures = [folder / "pictures" / f"{path.stem}-reading.png" for path in paths]
@@ -69,7 +72,7 @@ def walk_pair(pair: RackPair, folder: Path, made_on: date) -> Walked:
         if reading is not None:
             save_picture(path, reading_picture(reading))
     if found.b is None:
-        return Walked(pair, None, tuple(paths), tuple(pictures), None)
+        return Walked(pair, None, tuple(paths), tuple(pictures), None, thickness)
     outline = named(pair.outline)
     layout = lay_out_pair(
         found, for_back(outline) if pair.use == "back" else outline, LayoutSettings(use=pair.use)
@@ -78,5 +81,5 @@ def walk_pair(pair: RackPair, folder: Path, made_on: date) -> Walked:
     save_picture(pictures[-1], openings_picture(layout, found.a.flat, found.b.flat))
     sheet = folder / "sheets" / f"{pair.name}-marking.pdf"
     marking_sheet(layout, 0, found.a.flat, found.b.flat, sheet, label=pair.name, made_on=made_on)
-    laid_out = LaidOutPair(paths[0], paths[1], kept(found), (layout,))
-    return Walked(pair, laid_out, tuple(paths), tuple(pictures), sheet)
+    laid_out = LaidOutPair(paths[0], paths[1], kept(found, FILED_PX_PER_MM), (layout,))
+    return Walked(pair, laid_out, tuple(paths), tuple(pictures), sheet, thickness)

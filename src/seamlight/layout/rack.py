@@ -87,17 +87,19 @@ def lay_out_rack(
     place: LayoutSettings,
     *,
     workers: int | None = None,
+    px_per_mm: float = KEPT_PX_PER_MM,
     progress: Progress = lambda what, done, of: None,
 ) -> Rack:
     """Read all pictures, match them into pairs and lay each pair out for every outline.
 
     Args:
         workers: processes; None: one for each core that this program may use.
+        px_per_mm: of the pictures that are kept of the leaves; memory grows with its square.
     """
     count = workers or usable_cores()
     with ProcessPoolExecutor(count, mp_context=get_context("spawn"), initializer=_one_thread) as pool:
         leaves: dict[Path, ReadLeaf] = {}
-        jobs = [pool.submit(_read_one, path, read) for path in paths]
+        jobs = [pool.submit(_read_one, path, read, px_per_mm) for path in paths]
         for done, leaf in enumerate(_as_done(jobs), 1):
             leaves[leaf.path] = leaf
             progress("reading", done, len(paths))
@@ -124,13 +126,13 @@ def lay_out_rack(
     )
 
 
-def kept(pair: PairReading) -> PairReading:
+def kept(pair: PairReading, px_per_mm: float = KEPT_PX_PER_MM) -> PairReading:
     """A pair with its pictures shrunk to what a rack keeps."""
     b = pair.b
     return replace(
         pair,
-        a=replace(pair.a, flat=shrink(pair.a.flat, KEPT_PX_PER_MM)),
-        b=replace(b, flat=shrink(b.flat, KEPT_PX_PER_MM)) if b is not None else None,
+        a=replace(pair.a, flat=shrink(pair.a.flat, px_per_mm)),
+        b=replace(b, flat=shrink(b.flat, px_per_mm)) if b is not None else None,
         other_a=None,
         other_b=None,
     )
@@ -160,7 +162,7 @@ def _as_done(jobs: Iterable[Future[Done]]) -> Iterator[Done]:
             job.cancel()
 
 
-def _read_one(path: Path, settings: ReadSettings) -> ReadLeaf:
+def _read_one(path: Path, settings: ReadSettings, px_per_mm: float) -> ReadLeaf:
     """Read one picture; what is wrong with it is told, never raised: one bad file must not stop a rack."""
     try:
         (flat,) = flat_leaves(path, settings, leaves="one")
@@ -170,7 +172,7 @@ def _read_one(path: Path, settings: ReadSettings) -> ReadLeaf:
         return ReadLeaf(path, why=str(mistake))
     except Exception as error:
         return ReadLeaf(path, why=f"a fault of the program: {type(error).__name__}: {error}")
-    return ReadLeaf(path, replace(reading, flat=shrink(flat, KEPT_PX_PER_MM)), figure)
+    return ReadLeaf(path, replace(reading, flat=shrink(flat, px_per_mm)), figure)
 
 
 def _lay_out_one(

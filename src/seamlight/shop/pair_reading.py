@@ -5,8 +5,8 @@ Pure of the shop's memory: paths and settings in, bytes and documents out, so th
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass, field, replace
 from typing import Any, Literal
 
 from seamlight.grain.document import ReadDocument
@@ -69,27 +69,21 @@ def read_for_shop(order: PairOrder) -> tuple[PairKept, PairReading, tuple[Layout
     as_found = read_pair(order.photographs, order.read)
     pair = _said(as_found, order.edits or {})
     layouts = tuple(lay_out_pair(pair, outline, order.place) for outline in order.outlines)
+    return kept_of(as_found, pair, layouts), pair, layouts
+
+
+def kept_of(as_found: PairReading, pair: PairReading, layouts: Sequence[Layout]) -> PairKept:
+    """A read pair, as found and with what a person said, and its layouts, made ready to be kept."""
     registration = pair.registration
-    kept = PairKept(
+    return PairKept(
         a=_leaf(as_found.a, pair.a, pair.other_a),
         b=_leaf(as_found.b, pair.b, pair.other_b) if as_found.b is not None and pair.b is not None else None,
-        registration=None
-        if registration is None
-        else {
-            "match": registration.match,
-            "b_shows": registration.b_shows,
-            "b_turned": registration.b_turned,
-            "slide_mm": registration.slide_mm,
-            "across_mm": registration.across_mm,
-            "rotate_deg": registration.rotate_deg,
-            "warnings": list(registration.warnings),
-        },
+        registration=asdict(registration) if registration is not None else None,
         layouts=tuple(
             (layout.outline.name, LayoutDocument.of(layout, pair.a, pair.b).model_dump(by_alias=True))
             for layout in layouts
         ),
     )
-    return kept, pair, layouts
 
 
 def _said(pair: PairReading, edits: Mapping[str, Any]) -> PairReading:

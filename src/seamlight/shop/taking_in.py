@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -110,9 +111,15 @@ def order_for(shop: Shop, session: Session, pair_id: int, outlines: list[str] | 
     )
 
 
-def keep_pair_reading(change: Change, shop: Shop, pair_id: int, order: PairOrder, kept: PairKept) -> None:
-    """Keep what was read of a pair: one reading a leaf, one a layout, and what pages are made from."""
-    shas = _shas(order)
+def keep_pair_reading(
+    change: Change, shop: Shop, pair_id: int, kept: PairKept, *, use: str, files: Sequence[str]
+) -> None:
+    """Keep what was read of a pair: one reading a leaf, one a layout, and what pages are made from.
+
+    Args:
+        use: top or back.
+        files: hashes of the kept photographs that it was read from.
+    """
     for name, leaf in (("a", kept.a), ("b", kept.b)):
         if leaf is None:
             continue
@@ -122,17 +129,17 @@ def keep_pair_reading(change: Change, shop: Shop, pair_id: int, order: PairOrder
             "read",
             leaf.document,
             pair_id=pair_id,
-            files=shas,
+            files=files,
             says={"leaf": name, "px_per_mm": leaf.px_per_mm},
         )
     for name, document in kept.layouts:
         says = {
             "outline": {"name": name},
             "registration": kept.registration,
-            "use": order.place.use,
+            "use": use,
             "stands_in": kept.b is None,
         }
-        keep_reading(change, "layout", document, pair_id=pair_id, files=shas, says=says)
+        keep_reading(change, "layout", document, pair_id=pair_id, files=files, says=says)
 
 
 def keep_leaf(shop: Shop, pair_id: int, name: str, leaf: LeafKept) -> None:
@@ -177,7 +184,8 @@ def _faces(session: Session, pair_id: int) -> dict[str, PairPhoto]:
     return {photo.role: photo for photo in photos(session, pair_id)}
 
 
-def _shas(order: PairOrder) -> list[str]:
+def files_of(order: PairOrder) -> list[str]:
+    """Hashes of the kept photographs that an order names."""
     shots = order.photographs
     named = (shots.a, shots.b, shots.other_a, shots.other_b, shots.end_a, shots.end_b)
     return list(dict.fromkeys(path.name for path in named if path is not None))

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from seamlight.mistake import Mistake
-from seamlight.timber.species import species
+from seamlight.shop.species_facts import species_facts
 from seamlight.units import Unit, parse_length
 
 NO_FACTS = {
@@ -40,7 +40,7 @@ def facts_of(typed: Mapping[str, str], unit: Unit) -> dict[str, Any]:
     said = {name: " ".join(typed.get(name, "").split()) for name in NO_FACTS}
     fields: dict[str, Any] = {"kind": said["kind"] or "other"}
     fields |= {name: said[name] or None for name in _TEXTS}
-    fields |= species_of(said["species"], said["botanical"])
+    fields |= species_facts(said["species"], said["botanical"])
     fields["price_minor"], fields["currency"] = price_of(said["price"])
     fields["bought_on"] = day_of(said["bought"])
     try:
@@ -65,25 +65,6 @@ def typed_of(pair: Any, shown_thickness: str) -> dict[str, str]:
         "lies_at": pair.lies_at or "",
         "reserved_for": pair.reserved_for or "",
         "notes": pair.notes or "",
-    }
-
-
-def species_of(common: str, botanical: str) -> dict[str, str | None]:
-    """A species as it is kept: the tables' own name where they know it, else just what was typed."""
-    if not common:
-        return {"species_key": None, "species_common": None, "species_botanical": botanical or None}
-    try:
-        known = species(common)
-    except Mistake:
-        return {
-            "species_key": common.casefold(),
-            "species_common": common,
-            "species_botanical": botanical or None,
-        }
-    return {
-        "species_key": known.name.lower(),
-        "species_common": known.name,
-        "species_botanical": botanical or known.botanical,
     }
 
 

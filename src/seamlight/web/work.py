@@ -18,6 +18,7 @@ from seamlight.shop.tables import Job
 from seamlight.shop.taking_in import (
     LOOK,
     READ,
+    files_of,
     keep_pair_reading,
     look_key,
     order_for,
@@ -158,7 +159,7 @@ def _read(worker: Worker, job: Job) -> str:
         order = order_for(shop, session, pair_id, job.payload.get("outlines"))
     kept, picture = worker.compute(job, read_and_draw, order)
     with shop.change(WHO) as change:
-        keep_pair_reading(change, shop, pair_id, order, kept)
+        keep_pair_reading(change, shop, pair_id, kept, use=order.place.use, files=files_of(order))
         shop.made.keep(rack_key(pair_id), picture)
     fits = [name for name, document in kept.layouts if document["openings"][0]["fits"]]
     return f"fits {', '.join(fits)}" if fits else "read"

@@ -1,0 +1,77 @@
+"""The invented shop filled: its wood filed, the class, the instruments wanted, the air of the day."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Any
+
+from seamlight.demo.walk import Walked
+from seamlight.layout.rack import Rack
+from seamlight.sheets.rack_picture import keep_rack_picture
+from seamlight.shop.air import note_air
+from seamlight.shop.builds import new_build
+from seamlight.shop.change import Change
+from seamlight.shop.classes import add_students, new_class
+from seamlight.shop.filing import file_rack
+from seamlight.shop.outlines import set_built
+from seamlight.shop.settings import keep_setting
+from seamlight.shop.shop import Shop
+from seamlight.shop.species_facts import species_facts
+
+WHO = "demo"
+STUDENTS = ("Student 1", "Student 2", "Student 3", "Student 4", "Student 5")
+CLASS_IN = timedelta(days=19)
+ORDER_IN = timedelta(days=90)
+
+
+def fill_shop(shop: Shop, walked: Sequence[Walked]) -> None:
+    """File the wood that was walked through, and set up what it is wanted for."""
+    with shop.change(WHO) as change:
+        keep_setting(change, "shop_name", "Harbour workshop")
+        set_built(change, ["parlour", "jumbo"])
+        note_air(change, 20.5, 46.0, "invented, as everything here")
+        _wanted(change)
+    for one in sorted(walked, key=lambda w: w.pair.name):
+        pairs = (one.laid_out,) if one.laid_out is not None else ()
+        alone = () if pairs else one.photographs
+        filed = file_rack(shop, WHO, Rack(pairs, alone, ()), facts_of(one))
+        for pair, found in zip(filed, pairs, strict=True):
+            keep_rack_picture(shop, pair.id, found.pair, found.layouts)
+
+
+def facts_of(one: Walked) -> dict[str, Any]:
+    """What the shop knows of one pair beside its photographs."""
+    return {
+        "kind": one.pair.use,
+        **species_facts(str(one.pair.grow["species"]), ""),
+        "supplier": "the sawyer up the river",
+        "lies_at": "rack 1" if one.pair.use == "top" else "rack 2",
+        "notes": one.pair.story,
+        "scale_spec": "tags",
+        "thickness_mm": one.thickness_mm,
+    }
+
+
+def _wanted(change: Change) -> None:
+    """Five parlours for a class, and a jumbo to order."""
+    today = change.at.date()
+    lesson = new_class(change, "Parlour guitars", today + CLASS_IN)
+    for student in add_students(change, lesson.id, "\n".join(STUDENTS)):
+        new_build(
+            change,
+            label=f"{student.name}'s parlour",
+            for_whom=student.name,
+            outline={"name": "parlour"},
+            want_by=lesson.starts_on,
+            class_id=lesson.id,
+            student_id=student.id,
+        )
+    new_build(
+        change,
+        label="The jumbo to order",
+        for_whom="the order",
+        outline={"name": "jumbo"},
+        want_by=today + ORDER_IN,
+        kind_wishes={"top": {"woods": ["Engelmann spruce"]}, "back": {"woods": ["maple"]}},
+    )
