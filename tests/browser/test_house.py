@@ -7,7 +7,7 @@ from collections.abc import Callable
 from datetime import date
 
 import pytest
-from benches import DESK, PHONE, Bench
+from benches import DESK, PHONE, Bench, network_address
 from looking import assert_good_page
 from playwright.sync_api import Page, expect
 
@@ -174,20 +174,11 @@ def test_nothing_comes_from_another_host(window: Window, bench: Bench) -> None:
     assert [url for url in asked if not url.startswith((bench.address, "data:", "blob:"))] == []
 
 
-def share_address(bench: Bench) -> str:
-    """The bench as another device asks for it: at a number that is not this computer's own."""
-    from seamlight.web.serve import _shown_host
-
-    return f"http://{_shown_host('0.0.0.0')}:{bench.port}"
-
-
 def test_a_phone_is_let_in_by_its_link_and_taken_off_the_list(
     open_bench: Callable[..., Bench], window: Window
 ) -> None:
     shared = open_bench(share=True)
-    there = share_address(shared)
-    if there.startswith("http://127."):
-        pytest.fail("this computer has no address that others would use")
+    there = network_address(shared)
     desk, phone = window(DESK), window(PHONE)
     refused = phone.goto(there)
     assert refused is not None
@@ -221,7 +212,7 @@ def test_a_class_link_opens_one_page_and_is_refused_elsewhere(
 ) -> None:
     shared = open_bench(share=True)
     settle_in(shared)
-    there = share_address(shared)
+    there = network_address(shared)
     desk, phone = window(DESK), window(PHONE)
     desk.goto(shared.address + "/students/1")
     desk.get_by_role("button", name="Make a class link").click()

@@ -121,3 +121,10 @@ def test_a_folder_with_other_things_does_not_become_a_shop(tmp_path: Path) -> No
     done = subprocess.run(command, capture_output=True, text=True, timeout=60)
     assert "holds other things and no shop" in done.stderr
     assert sorted(path.name for path in tmp_path.iterdir()) == ["letters.txt"]
+
+
+def test_the_verb_and_the_pages_agree_on_the_port() -> None:
+    from seamlight.cli import serve as verb
+    from seamlight.web import serve as pages
+
+    assert verb.PORT == pages.PORT

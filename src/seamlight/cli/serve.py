@@ -6,18 +6,18 @@ import argparse
 import os
 import sys
 from pathlib import Path
-
-import segno
+from typing import TYPE_CHECKING
 
 from seamlight.cli.options import Verbs
 from seamlight.mistake import Mistake
-from seamlight.shop.devices import LINK_LASTS, make_link
-from seamlight.shop.opening import open_shop
-from seamlight.shop.shop import DATABASE, Shop
-from seamlight.web.device_pages import link_address
-from seamlight.web.serve import PORT, Door, open_door, serve
-from seamlight.web.work import working
 
+if TYPE_CHECKING:
+    from seamlight.shop.shop import Shop
+    from seamlight.web.serve import Door
+
+# The pages are imported when they are served: no other verb shall wait for them.
+
+PORT = 8765  # the same as `web.serve` has it; a test holds them together
 SHOP = Path("~/Seamlight")
 DATABASE_URL = "SEAMLIGHT_DATABASE"
 
@@ -45,6 +45,10 @@ def add_verb(verbs: Verbs) -> None:
 
 def run(args: argparse.Namespace) -> None:
     """Open the shop, say where its pages are, serve until stopped."""
+    from seamlight.shop.opening import open_shop
+    from seamlight.web.serve import open_door, serve
+    from seamlight.web.work import working
+
     folder = args.shop.expanduser()
     url = os.environ.get(DATABASE_URL) or None
     _check_new(folder, by_url=url is not None)
@@ -58,7 +62,7 @@ def run(args: argparse.Namespace) -> None:
 
 def _check_new(folder: Path, *, by_url: bool) -> None:
     """A folder that holds something else does not become a shop by a slip of the pen."""
-    there = (folder / DATABASE).is_file() or by_url
+    there = (folder / "shop.db").is_file() or by_url
     if not there and folder.is_dir() and any(folder.iterdir()):
         raise Mistake(
             "holds other things and no shop", where=str(folder), do="name the shop's folder, or a new one"
@@ -67,6 +71,11 @@ def _check_new(folder: Path, *, by_url: bool) -> None:
 
 def _tell(shop: Shop, door: Door) -> None:
     """Where the pages are; with --share a link for the first device, as a code to scan."""
+    import segno
+
+    from seamlight.shop.devices import LINK_LASTS, make_link
+    from seamlight.web.device_pages import link_address
+
     print(f"The shop {shop.folder} is open at {door.here}/ (Ctrl-C closes it)", flush=True)
     if not door.serving.share:
         return
