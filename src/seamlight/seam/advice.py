@@ -124,7 +124,7 @@ def clamp_lines(meaning: Meaning, bench: Bench) -> list[str]:
         if not meaning.feasible:
             said.append("that leaves too little for the glue: take strokes first")
         elif meaning.widest_mm is not None and meaning.widest_mm > 2 * GLUE_TO_MM:
-            said.append("only clamps or wedges could do that, rope or tape cannot; strokes are better")
+            said.append("only clamps or wedges could do that, rope or tape cannot")
         said.append(f"once glued the joint goes on pulling {pulls.pull_mpa:.2f} MPa in the widest place")
     if meaning.verdict == "glue":
         count = clamp_count(wants.force_low_n, meaning.length_mm, bench.width_mm)

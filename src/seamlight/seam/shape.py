@@ -11,7 +11,7 @@ from seamlight.seam.profile import TOUCHING_MM, Floats, Profile
 Shape = Literal["closed", "hollow", "hump", "open at neck end", "open at tail end", "patches", "wind"]
 Run = tuple[float, float]
 
-LEVEL = 0.3  # of the widest gap: what lies above it makes the shape
+LEVEL = 0.4  # of the widest gap: what lies above it makes the shape
 SMALLEST_RUN = 0.03  # of the length: shorter openings are joined to their neighbours, or left out
 AT_END = 0.03  # of the length: a run that comes this near reaches the end
 HOLLOW_FROM = 0.4  # of the length: one opening this long is a hollow, a shorter one a patch
