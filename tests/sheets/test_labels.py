@@ -12,12 +12,10 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from pypdf import PdfReader
 
-from seamlight.layout.document import OpeningPart
-from seamlight.layout.opening import Layout
 from seamlight.mistake import Mistake
 from seamlight.sheets.label_sheet import A4_3_BY_8, LETTER_3_BY_10, LabelSheet, usual_sheet
 from seamlight.sheets.labels import Label, label_sheets
-from seamlight.sheets.pair_labels import LabelFacts, joint_sides, pair_labels
+from seamlight.sheets.pair_labels import LabelFacts, pair_labels
 
 DPI = 300
 PX_PER_MM = DPI / 25.4
@@ -94,20 +92,11 @@ def test_a_leaf_says_its_letter_its_face_its_end_and_its_joint_edge(tmp_path: Pa
     assert [label.title for label in pair_labels(facts, "pair")] == ["T12"]
     label_sheets(pair_labels(facts), A4_3_BY_8, tmp_path / "l.pdf")
     text = PdfReader(tmp_path / "l.pdf").pages[0].extract_text()
-    for words in ("T12 A", "leaf B, sawn face", "arrow to end 1", "joint edge: right, the bar", "rack 3"):
+    for words in ("T12 A", "leaf B, sawn face", "arrow to end 1", "joint edge: right", "rack 3"):
         assert words in text
     unknown = pair_labels(LabelFacts("T12", "top", "", "http://a.b/12"), "leaves")
     assert unknown[0].joint is None
     assert "joint edge: mark it" in unknown[0].lines
-
-
-def test_a_book_match_has_its_joint_edges_facing_and_the_other_face_turns_them(layout: Layout) -> None:
-    for opening in layout.openings:
-        part = OpeningPart.of(opening)
-        a, b = joint_sides(part, "sawn")
-        assert a == opening.joint_edge
-        assert {a, b} == {"left", "right"}
-        assert joint_sides(part, "other") == (a, a)
 
 
 def test_as_many_sheets_as_are_needed(tmp_path: Path) -> None:

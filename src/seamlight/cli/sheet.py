@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from seamlight.cli import sheet_labels
 from seamlight.cli.layout import laid_out, write_sheet
 from seamlight.cli.options import OUTLINE_HELP, Verbs, add_common, add_layout, outline_of, warn
 from seamlight.mistake import Mistake
@@ -16,11 +17,12 @@ PAPERS = ("a4", "letter", "a3", "roll")
 
 def add_verb(verbs: Verbs) -> None:
     """Add `sheet` and its kinds."""
-    parser = verbs.add_parser("sheet", help="what is printed or cut: target, marking, outline")
+    parser = verbs.add_parser("sheet", help="what is printed or cut: target, marking, outline, labels")
     kinds = parser.add_subparsers(metavar="KIND", required=True)
     _add_target(kinds)
     _add_outline(kinds)
     _add_marking(kinds)
+    sheet_labels.add_kind(kinds)
 
 
 def _add_out(parser: argparse.ArgumentParser, papers: tuple[str, ...], formats: str) -> None:

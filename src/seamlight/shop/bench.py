@@ -20,6 +20,7 @@ class Piece:
     Attributes:
         pair_id, label, kind: which.
         stage: where it is.
+        wood: its species.
         since: since when; None where nobody noted it.
         build: the instrument it is given to, "" for none.
         clock: of its last glue-up of the centre joint; None where none was noted.
@@ -31,6 +32,7 @@ class Piece:
     label: str
     kind: str
     stage: str
+    wood: str = ""
     since: datetime | None = None
     build: str = ""
     clock: GlueClock | None = None

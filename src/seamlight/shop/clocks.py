@@ -124,8 +124,14 @@ def zone_of(name: str) -> ZoneInfo:
         ) from None
 
 
-def shown(at: datetime, now: datetime, zone: ZoneInfo) -> str:
-    """A time as a bench reads it, in the shop's zone: `today 14:30`, `tomorrow 09:00`, `Tue 1 Dec, 09:00`."""
+def shown(at: datetime, now: datetime, zone: ZoneInfo | None = None) -> str:
+    """A time as a bench reads it: `today 14:30`, `tomorrow 09:00`, `Tue 1 Dec, 09:00`.
+
+    Args:
+        at: when.
+        now: the moment it is read.
+        zone: the shop's; this computer's where it is None.
+    """
     _known(at)
     _known(now)
     local, here = at.astimezone(zone), now.astimezone(zone)

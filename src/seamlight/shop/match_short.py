@@ -59,8 +59,7 @@ def _spare(wish: Wish, offer: Offer) -> float:
 def _text(wish: Wish, able: Sequence[Offer], given_to: Mapping[int, Wish]) -> str:
     if not able:
         woods = " or ".join(wish.woods)
-        what = f"{wish.part} of {woods}" if woods else wish.part
-        return f"No {what} on the rack can serve {wish.said} ({wish.outline_name})."
+        return f"No {woods or wish.part} on the rack can serve {wish.said} ({wish.outline_name})."
     told = ", ".join(
         f"{offer.label} to {given_to[offer.pair_id].said}" if offer.pair_id in given_to else offer.label
         for offer in able[:_NEAR]

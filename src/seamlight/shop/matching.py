@@ -15,7 +15,7 @@ from seamlight.shop.grade_rules import USES, GradeRules
 from seamlight.shop.grading import grade_inside, insides, shop_rules
 from seamlight.shop.match_builds import Matching, Plan, match_builds
 from seamlight.shop.match_wishes import Laid, Offer, Part, Wish
-from seamlight.shop.tables import Build, Pair, Reading
+from seamlight.shop.tables import Build, Pair, PairFit, Reading
 from seamlight.units import Unit
 
 # The least leaf to buy for an outline: half the lower bout, trim and jointing beside it, and this much beyond
@@ -169,3 +169,18 @@ def _laid(session: Session, pair: Pair, outlines: set[str], rules: GradeRules, u
             grade_name=grade.name if grade else "",
         )
     return laid
+
+
+def not_laid_out(session: Session) -> dict[str, list[int]]:
+    """For each outline that is wished, the read pairs of that part that were not laid out for it."""
+    wishes = wishes_from(session, shop_rules(session))
+    read = set(session.scalars(select(Reading.pair_id).where(Reading.verb == "read")))
+    laid = {(row.pair_id, row.outline) for row in session.scalars(select(PairFit))}
+    live = select(Pair).where(Pair.deleted_at.is_(None), Pair.stage.in_(("rough", "laid out")))
+    pairs = [pair for pair in session.scalars(live.order_by(Pair.id)) if pair.id in read]
+    found: dict[str, list[int]] = {}
+    for part, outline in sorted({(wish.part, wish.outline) for wish in wishes}):
+        numbers = [p.id for p in pairs if p.kind == part and (p.id, outline) not in laid]
+        if numbers:
+            found.setdefault(outline, []).extend(numbers)
+    return found
