@@ -16,7 +16,6 @@ from seamlight.seam.meaning import judge_readings
 from seamlight.seam.profile import Profile
 from seamlight.seam.readings import load_readings
 from seamlight.timber.glue import DEFAULT_GLUE, glue_names
-from seamlight.units import show_length
 
 
 def add_verb(verbs: Verbs) -> None:
@@ -106,11 +105,6 @@ def show(document: SeamDocument, args: argparse.Namespace) -> None:
         print(document.to_json())
         return
     print(f"Verdict: {document.verdict}")
-    print(f"Shape: {document.shape}", end="")
-    if document.widest_mm is not None:
-        print(f", widest {document.widest_mm:.3f} mm at {show_length(document.at_mm, args.units)}", end="")
-        print(f" (+-{document.error_mm:.3f} mm)" if document.error_mm is not None else "", end="")
-    print()
     for line in document.advice:
         print(f"- {line}")
     warn(document.warnings)
