@@ -132,10 +132,24 @@ def test_what_was_typed_survives_a_lost_connection_and_a_closed_page(phone: Page
     again.goto(bench.address + "/shop/air")
     expect(again.get_by_label("Humidity")).to_have_value("44")
     expect(again.get_by_label("Note")).to_have_value("door open all morning")
+    expect(again.get_by_role("alert")).to_contain_text("has not been sent yet")
+    assert_good_page(again)
     again.get_by_role("button", name="Note the air").click()
     expect(again.get_by_role("status")).to_have_text("The air is noted.")
     expect(again.get_by_label("Note")).to_have_value("")
     expect(again.locator("tbody tr")).to_have_count(1)
+
+
+def test_what_was_typed_can_be_dropped_again(phone: Page, bench: Bench) -> None:
+    phone.goto(bench.address + "/shop/settings")
+    phone.get_by_label("Your name").fill("Ines")
+    phone.reload()
+    expect(phone.get_by_label("Your name")).to_have_value("Ines")
+    phone.get_by_role("button", name="Drop it").click()
+    expect(phone.get_by_label("Your name")).to_have_value("")
+    phone.reload()
+    expect(phone.get_by_label("Your name")).to_have_value("")
+    expect(phone.get_by_role("alert")).to_have_count(0)
 
 
 def test_a_form_that_is_wrong_is_said_beside_its_field_and_keeps_the_rest(phone: Page, bench: Bench) -> None:

@@ -18,8 +18,7 @@ from seamlight.shop.opening import open_shop
 from seamlight.web.seals import Seals, shop_seals
 from seamlight.web.serve import Door, open_door, serve
 
-SERVE = "import argparse; from seamlight.cli import serve; p = argparse.ArgumentParser();"
-SERVE += "serve.add_verb(p.add_subparsers()); a = p.parse_args(); a.run(a)"
+SERVE = [sys.executable, "-m", "seamlight", "serve"]
 
 
 def close(door: Door) -> None:
@@ -91,7 +90,7 @@ def test_a_seal_opens_for_its_own_use_and_secret_only() -> None:
 
 def started(folder: Path, *more: str) -> tuple[subprocess.Popen[str], str]:
     """A server of its own process, and the first line it says."""
-    command = [sys.executable, "-c", SERVE, "serve", "--shop", str(folder), "--port", "0", *more]
+    command = [*SERVE, "--shop", str(folder), "--port", "0", *more]
     process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
     assert process.stdout is not None
     return process, process.stdout.readline()
@@ -117,9 +116,11 @@ def test_the_verb_serves_until_it_is_stopped_and_what_was_kept_is_there_again(tm
 
 def test_a_folder_with_other_things_does_not_become_a_shop(tmp_path: Path) -> None:
     (tmp_path / "letters.txt").write_text("dear")
-    command = [sys.executable, "-c", SERVE, "serve", "--shop", str(tmp_path), "--port", "0"]
+    command = [*SERVE, "--shop", str(tmp_path), "--port", "0"]
     done = subprocess.run(command, capture_output=True, text=True, timeout=60)
+    assert done.returncode == 2
     assert "holds other things and no shop" in done.stderr
+    assert len(done.stderr.splitlines()) == 1
     assert sorted(path.name for path in tmp_path.iterdir()) == ["letters.txt"]
 
 

@@ -56,9 +56,31 @@ function say(form, text) {
     form.prepend(line);
   }
   line.textContent = text;
+  return line;
+}
+
+// What was typed before may be out of date: one press goes back to what the page says.
+function sayBroughtBack(form) {
+  const line = say(form, "This is what you typed before; it has not been sent yet. ");
+  const drop = document.createElement("button");
+  drop.type = "button";
+  drop.className = "plain";
+  drop.textContent = "Drop it";
+  drop.addEventListener("click", () => { form.reset(); forget(form); line.remove(); });
+  line.append(drop);
 }
 
 function forget(form) { localStorage.removeItem(keyOf(form)); }
+
+function keep(form) {
+  const values = typed(form);
+  if (!Object.keys(values).length) { forget(form); return; }
+  try {
+    localStorage.setItem(keyOf(form), JSON.stringify(values));
+  } catch {
+    say(form, "This browser keeps nothing (it is full, or set so): what you type is lost with this page.");
+  }
+}
 
 async function submit(event) {
   const form = event.target;
@@ -106,14 +128,9 @@ function showAnswer(html, answer) {
 export function keepForm(form) {
   if (form.keptAlready) return;
   form.keptAlready = true;
-  if (bringBack(form)) say(form, "This is what you typed before; it has not been sent yet.");
-  const keep = () => {
-    const values = typed(form);
-    if (Object.keys(values).length) localStorage.setItem(keyOf(form), JSON.stringify(values));
-    else forget(form);
-  };
-  form.addEventListener("input", keep);
-  form.addEventListener("change", keep);
+  if (bringBack(form)) sayBroughtBack(form);
+  form.addEventListener("input", () => keep(form));
+  form.addEventListener("change", () => keep(form));
   form.addEventListener("reset", () => forget(form));
   form.addEventListener("submit", submit);
 }
