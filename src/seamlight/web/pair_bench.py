@@ -7,7 +7,7 @@ from typing import Any, Literal
 
 from sqlalchemy.orm import Session
 
-from seamlight.layout.by_hand import HandPlacing, place_by_hand, placing_by_hand
+from seamlight.layout.by_hand import HandPlacing, body_of, place_by_hand, placing_by_hand
 from seamlight.layout.by_hand_document import ROUNDED_MM, HandPlacingPart, opening_of_part
 from seamlight.layout.document import OpeningPart
 from seamlight.layout.opening import LayoutSettings, Opening
@@ -57,10 +57,17 @@ class Bench:
         """Whether what is laid is the choice that is kept."""
         return self.choice is not None and self.choice.outline.get("name") == self.outline.name
 
+    @property
+    def body(self) -> Outline:
+        """The plan shape as it is judged and drawn: of the back where it is one."""
+        return body_of(self.outline, self.use)
+
     def judge(self, placing: HandPlacing) -> Opening:
-        """The opening of exactly this placing."""
+        """The opening of exactly this placing, with the search's remedies where it is the search's own."""
         wood = self.wood
-        return place_by_hand(wood.a, wood.b, wood.registration, self.outline, self.settings, placing)
+        opening = place_by_hand(wood.a, wood.b, wood.registration, self.outline, self.settings, placing)
+        found = next((one for one in self.found if one.placing == placing), None)
+        return opening if found is None else replace(opening, remedies=found.opening.remedies)
 
 
 @dataclass(frozen=True, eq=False)

@@ -75,6 +75,7 @@ class WorkDocument(Document):
     chosen: bool
     version: int
     pictures: dict[LeafName, str]
+    px_per_mm: dict[LeafName, float]
     facts: HandFactsPart
     flaws: dict[LeafName, LeafFlaws]
     openings: list[FoundOpening]
@@ -148,6 +149,7 @@ def work_document(bench: Bench, unit: Unit) -> WorkDocument:
         chosen=bench.chosen,
         version=bench.choice.version if bench.choice is not None else 0,
         pictures=pictures_of(wood),
+        px_per_mm=dict(wood.px_per_mm),
         facts=facts_of(wood, bench.outline, bench.settings),
         flaws={leaf: LeafFlaws.of(wood, leaf) for leaf in ("a", "b")},
         openings=[

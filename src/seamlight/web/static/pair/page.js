@@ -1,0 +1,136 @@
+// The pair's page: gestures, tools, keys and buttons on the picture.
+
+import { ask } from "../ask.js";
+import { Desk } from "./desk.js";
+import * as drawFlaw from "./draw_flaw.js";
+import { withAdded, withChanged, without } from "./flaws.js";
+import { onKey } from "./keys.js";
+import * as reshapeFlaw from "./reshape_flaw.js";
+import * as slideJoint from "./slide_joint.js";
+import * as slideLeaf from "./slide_leaf.js";
+import * as slideOutline from "./slide_outline.js";
+import * as tiltJoint from "./tilt_joint.js";
+import { small } from "./nudge.js";
+
+const TOUCH = { look: "auto", joint: slideJoint.touch, outline: slideOutline.touch, leaf: slideLeaf.touch, flaws: drawFlaw.touch };
+
+function start(root, work) {
+  const desk = new Desk(root, work), { svg } = desk.picture;
+  let tool = "joint", gesture = null;
+
+  const setTool = (name) => {
+    tool = name;
+    svg.style.touchAction = TOUCH[name];
+    root.dataset.tool = name;
+    root.querySelector(`input[name="tool"][value="${name}"]`).checked = true;
+    if (name !== "flaws") desk.pick(null);
+    if (name !== "look" && desk.picture.closed) setClosed(false);
+  };
+  const setClosed = (closed) => {
+    desk.picture.closed = closed;
+    root.querySelector('[data-do="close"]').setAttribute("aria-pressed", closed);
+    if (closed) setTool("look");
+    desk.picture.fit(desk.placing);
+    desk.render();
+  };
+
+  const begin = (event) => {
+    const place = desk.picture.find(event);
+    if (tool === "joint") {
+      const end = tiltJoint.endAt(desk, place);
+      return end ? tiltJoint.begin(desk, place, end) : slideJoint.begin(desk, place);
+    }
+    if (tool === "outline") return slideOutline.begin(desk, place);
+    if (tool === "leaf") return slideLeaf.begin(desk, place);
+    if (tool !== "flaws") return null;
+    if (desk.picked?.leaf === place.leaf && reshapeFlaw.canChange(desk, desk.picked)) {
+      const held = reshapeFlaw.begin(desk, place, desk.picked, (picked, ring) =>
+        desk.saidOf(picked.leaf, withChanged(desk.work.flaws[picked.leaf].edits, picked.flaw, { outline_mm: ring })));
+      if (held) return held;
+    }
+    const found = reshapeFlaw.flawAt(desk, place);
+    if (found) { desk.pick(found); return { move() {}, end() {} }; }
+    desk.pick(null);
+    if (place.leaf === "b" && desk.work.stands_in) { desk.told.trouble("Leaf B was not photographed: draw it on leaf A, whose mirror stands in."); return null; }
+    return drawFlaw.begin(desk, place, (leaf, ring) =>
+      desk.saidOf(leaf, withAdded(desk.work.flaws[leaf].edits, root.querySelector('select[name="draw-kind"]').value, ring)));
+  };
+
+  svg.addEventListener("pointerdown", (event) => {
+    if (!event.isPrimary || event.button || tool === "look") return;
+    const made = begin(event);
+    if (!made) return;
+    gesture = { id: event.pointerId, from: event, placing: desk.placing, ...(typeof made === "function" ? { move: made, end: () => desk.done() } : made) };
+    svg.setPointerCapture(event.pointerId);
+    svg.focus({ preventScroll: true });
+    event.preventDefault();
+  });
+  svg.addEventListener("pointermove", (event) => { if (gesture?.id === event.pointerId) gesture.move(desk.picture.find(event)); });
+  svg.addEventListener("pointerup", (event) => {
+    if (gesture?.id !== event.pointerId) return;
+    const { end } = gesture;
+    gesture = null;
+    end();
+  });
+  svg.addEventListener("pointercancel", (event) => {
+    // the browser took the finger to scroll the page: nothing was meant
+    if (gesture?.id !== event.pointerId) return;
+    const { placing } = gesture;
+    gesture = null;
+    desk.show(placing);
+    for (const line of svg.querySelectorAll(".drawing")) line.remove();
+  });
+
+  const actions = {
+    undo: () => desk.undo(), redo: () => desk.redo(), best: () => desk.toBest(), close: () => setClosed(!desk.picture.closed),
+    closer: (button) => { button.setAttribute("aria-pressed", root.querySelector(".desk-window").classList.toggle("closer")); desk.picture.letter(); },
+    drop: () => desk.picked && desk.saidOf(desk.picked.leaf, without(desk.work.flaws[desk.picked.leaf].edits, desk.picked.flaw)),
+    theirs: () => { desk.keeping.forget(); sessionStorage.removeItem(desk.steps.key); location.reload(); },
+    mine: async () => {
+      const now = await ask(`/api/pairs/${desk.work.pair}/work?outline=${encodeURIComponent(desk.work.outline)}`);
+      const { outline } = desk.work, { placing } = desk;
+      for (const leaf of ["a", "b"]) desk.work.flaws[leaf].version = now.flaws[leaf].version;
+      desk.keeping.forget();
+      desk.keeping.version = now.version;
+      desk.told.part("conflict").hidden = true;
+      desk.keeping.soon(outline, placing);
+    },
+  };
+  root.addEventListener("click", (event) => {
+    const button = event.target.closest("[data-do], [data-step], [data-open]");
+    if (!button || !root.contains(button)) return;
+    if (button.dataset.do) { event.preventDefault(); actions[button.dataset.do]?.(button); }
+    else if (button.dataset.step) { event.preventDefault(); desk.move(small(desk, button.dataset.step)); }
+  });
+  root.addEventListener("change", (event) => {
+    const { target } = event;
+    if (target.name === "tool") setTool(target.value);
+    else if (target.name === "outline") desk.tryOutline(target.value);
+    else if (target.name === "flaw-kind" && desk.picked) {
+      desk.saidOf(desk.picked.leaf, withChanged(desk.work.flaws[desk.picked.leaf].edits, desk.picked.flaw, { kind: target.value }));
+    }
+  });
+  document.addEventListener("keydown", (event) => onKey(event, desk, { tool: () => tool, setTool, actions, svg }));
+  document.addEventListener("submit", (event) => {
+    const way = event.target.dataset?.way;
+    if (!way) return;
+    event.preventDefault();
+    const { number } = event.target.dataset, found = desk.work.openings.find((one) => one.number === Number(number));
+    if (!found || event.target.dataset.outline !== desk.work.outline) { event.target.submit(); return; }
+    desk.move(found.placing);
+    root.scrollIntoView({ block: "start" });
+  });
+
+  root.classList.add("alive");
+  setTool("joint");
+  root.dispatchEvent(new CustomEvent("alive"));
+  return desk;
+}
+
+const root = document.querySelector(".desk");
+if (root) {
+  const outline = root.dataset.outline;
+  ask(`/api/pairs/${root.dataset.pair}/work?outline=${encodeURIComponent(outline)}`)
+    .then((work) => start(root, work))
+    .catch((error) => { root.querySelector('[data-told="trouble"]').hidden = false; root.querySelector('[data-told="trouble"]').textContent = error.message; });
+}

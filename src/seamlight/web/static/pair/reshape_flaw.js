@@ -1,0 +1,51 @@
+// A picked flaw: its corners and itself follow the finger.
+
+import { ownOf } from "./draw_flaw.js";
+import { cornered, crosses, far, holds } from "./rings.js";
+import { make } from "./picture.js";
+
+const CORNER_PX = 22;
+
+// The flaw under a place, the smallest first, since a large one may lie round it.
+export function flawAt(desk, place) {
+  const near = 12 * desk.picture.mmPerPx;
+  const hit = desk.work.flaws[place.leaf].flaws
+    .map((flaw, index) => ({ flaw, index, leaf: place.leaf }))
+    .filter(({ flaw }) => holds(flaw.outline_mm, place.own) || flaw.outline_mm.some((p) => far(p, place.own) < near));
+  return hit.sort((a, b) => a.flaw.outline_mm.length - b.flaw.outline_mm.length)[0] ?? null;
+}
+
+export const canChange = (desk, picked) =>
+  !picked.flaw.other_face && !(picked.leaf === "b" && desk.work.stands_in);
+
+export function begin(desk, start, picked, changed) {
+  const ring = picked.ring ?? cornered(picked.flaw.outline_mm);
+  const near = CORNER_PX * desk.picture.mmPerPx;
+  const corner = nearest(ring, start.own, near);
+  if (corner < 0 && !holds(ring, start.own)) return null;
+  let now = ring, moved = false;
+  return {
+    move(place) {
+      const [x, y] = ownOf(start, place), dx = x - start.own[0], dy = y - start.own[1];
+      moved ||= Math.hypot(dx, dy) > 0.3;
+      const next = ring.map((p, i) => (corner < 0 || i === corner ? [+(p[0] + dx).toFixed(2), +(p[1] + dy).toFixed(2)] : p));
+      if (!crosses(next)) { now = next; desk.reshape(picked, now); }
+    },
+    end() { if (moved) changed(picked, now); },
+  };
+}
+
+function nearest(ring, own, near) {
+  let best = -1, least = near;
+  ring.forEach((p, i) => { if (far(p, own) < least) { least = far(p, own); best = i; } });
+  return best;
+}
+
+// Corners to take hold of, drawn over everything.
+export function drawCorners(desk, picked) {
+  const { hand } = desk.picture;
+  if (!picked || !canChange(desk, picked)) { hand.replaceChildren(); return; }
+  const side = desk.picture.sides.find((s) => s.h.leaf === picked.leaf), [a, b, c, d, e, f] = side.toScreen;
+  const ring = picked.ring ?? cornered(picked.flaw.outline_mm), mm = desk.picture.mmPerPx;
+  hand.replaceChildren(...ring.map(([x, y]) => make("circle", { cx: a * x + c * y + e, cy: b * x + d * y + f, r: 6 * mm, class: "corner" })));
+}

@@ -1,0 +1,134 @@
+// What the page says beside the picture: verdict, figures, reasons, what is kept, what went wrong.
+
+import { bare, both, flawLines, length, MARKS, sentence } from "./words.js";
+
+export class Told {
+  constructor(root, desk) {
+    Object.assign(this, { root, desk, stale: root.dataset.stale === "yes" });
+    this.part = (name) => root.querySelector(`[data-told="${name}"]`);
+  }
+
+  room(judged) {
+    const lacking = judged.lacks > 1e-6 ? -judged.lacks : Math.min(judged.spare, 1e6);
+    return bare(lacking, this.desk.unit);
+  }
+
+  quick(judged) {
+    const { unit, placing, facts } = this.desk;
+    const [kind, said] = sentence(judged, unit);
+    this.verdict(kind, said, true);
+    this.figure("spare", judged.lacks > 1e-6 ? -judged.lacks : judged.spare);
+    this.figure("ends", judged.endSpare);
+    judged.leaves.forEach(({ half, planed }) => {
+      // ends as they are written on the leaf: a B that lay turned has its end 1 beside A's end 2
+      const line = half.side.to_a[3] < 0 !== (placing.neck_end === 2);
+      this.figure(`planed-${half.leaf}-1`, line ? planed.tail : planed.neck);
+      this.figure(`planed-${half.leaf}-2`, line ? planed.neck : planed.tail);
+    });
+    const node = this.part("flaws");
+    node.replaceChildren(...flawLines(judged, this.desk.work.flaws).map((text) => item(text)));
+    this.moved(placing, facts);
+  }
+
+  exact(document) {
+    const { opening } = document;
+    this.verdict(document.verdict, document.said, false);
+    this.figure("spare", opening.spare_mm);
+    this.figure("ends", opening.end_spare_mm);
+    this.figure("room", opening.joint_room_mm);
+    for (const leaf of ["a", "b"]) for (const end of [1, 2]) this.figure(`planed-${leaf}-${end}`, opening.leaves[leaf].planing_mm[`end${end}`]);
+    this.part("reasons").replaceChildren(...opening.reasons.map((text) => item(text)));
+    this.part("score").textContent = opening.score.toFixed(0);
+    this.root.dispatchEvent(new CustomEvent("exact", { detail: document }));
+  }
+
+  verdict(kind, said, rough) {
+    const node = this.part("verdict");
+    node.className = `verdict verdict-${kind}`;
+    node.dataset.rough = rough ? "yes" : "no";
+    node.querySelector(".verdict-mark").textContent = MARKS[kind];
+    const text = node.querySelector("[data-words]"), words = said[0].toUpperCase() + said.slice(1);
+    if (text.textContent !== words) text.textContent = words;
+    // a screen reader hears the exact verdict only, not every one on the way
+    if (!rough) this.part("heard").textContent = words;
+  }
+
+  figure(name, mm) {
+    const node = this.part(name);
+    if (!node) return;
+    const [own, other] = both(mm, this.desk.unit);
+    node.querySelector("b").textContent = own;
+    node.querySelector("small").textContent = other;
+  }
+
+  // How far from the best of this way: what the steps' fields show.
+  moved(placing) {
+    const base = this.base(placing);
+    if (!base) return;
+    const first = placing.neck_end === 1 ? 1 : -1;
+    const values = {
+      inward: placing.offset_mm - base.offset_mm, along: placing.shift_mm - base.shift_mm,
+      slide: first * (placing.slide_mm - base.slide_mm),
+    };
+    for (const [name, mm] of Object.entries(values)) {
+      const field = this.root.querySelector(`input[name="${name}"]`);
+      if (field && field !== document.activeElement) field.value = length(mm, this.desk.unit, 2);
+    }
+    const tilt = this.root.querySelector('input[name="tilt"]');
+    if (tilt && tilt !== document.activeElement) tilt.value = `${(placing.tilt_deg - base.tilt_deg).toFixed(2).replace("-", "\u2212")}`;
+  }
+
+  base(placing) {
+    const like = (p) => p.joint_edge === placing.joint_edge && p.neck_end === placing.neck_end && p.show_face === placing.show_face;
+    return this.desk.best.find(like) ?? this.desk.work.judged.placing;
+  }
+
+  steps(steps) {
+    this.root.querySelector('[data-do="undo"]').disabled = steps.done.length < 2;
+    this.root.querySelector('[data-do="redo"]').disabled = !steps.undone.length;
+  }
+
+  outline(work) {
+    this.stale = false;
+    const choice = this.root.querySelector('select[name="outline"]');
+    if (choice) choice.value = work.outline;
+    for (const node of document.querySelectorAll("[data-outline-name]")) node.textContent = work.outline;
+  }
+
+  picked(picked) {
+    const node = this.part("picked");
+    node.hidden = !picked;
+    if (!picked) return;
+    const { flaw, leaf } = picked;
+    node.querySelector("[data-words]").textContent = `${flaw.kind} of leaf ${leaf.toUpperCase()}${flaw.other_face ? ", seen on the other face: change it by its own photograph" : ""}`;
+    node.querySelector("select").value = flaw.kind;
+    for (const control of node.querySelectorAll("select, button")) control.disabled = flaw.other_face;
+  }
+
+  busy(words) { this.part("busy").textContent = words; }
+
+  kept() { this.part("trouble").hidden = true; this.busy("Kept."); document.body.dataset.kept = "yes"; }
+
+  trouble(why) {
+    const node = this.part("trouble");
+    node.hidden = false;
+    node.textContent = why;
+    this.busy("");
+  }
+
+  conflict(error) {
+    const node = this.part("conflict"), change = error.body.changes?.at(-1);
+    const who = change ? `${change.by} changed it at ${new Date(change.at).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" })}` : "it was changed on another device";
+    node.hidden = false;
+    node.querySelector("[data-words]").textContent = `Not kept: ${who}, after you opened this page. Nothing of theirs was overwritten.`;
+    this.busy("");
+    node.scrollIntoView({ block: "center" });
+    node.querySelector("button").focus();
+  }
+}
+
+function item(text) {
+  const node = document.createElement("li");
+  node.textContent = text[0].toUpperCase() + text.slice(1);
+  return node;
+}

@@ -1,0 +1,51 @@
+// Lengths and verdicts as they are said; the same words as the shop's own pictures and sheets.
+
+const MINUS = "\u2212";
+
+function nearest64(inches) {
+  const count = Math.round(Math.abs(inches) * 64), whole = Math.floor(count / 64), over = count % 64;
+  const sign = inches < 0 && count ? MINUS : "";
+  if (!over) return `${sign}${whole}`;
+  let part = over, of = 64;
+  while (part % 2 === 0) { part /= 2; of /= 2; }
+  return `${sign}${whole ? `${whole} ` : ""}${part}/${of}`;
+}
+
+export function length(mm, unit, decimals = 1) {
+  if (unit === "inch") return `${nearest64(mm / 25.4)} in`;
+  const shown = mm.toFixed(decimals);
+  return `${(Number(shown) === 0 ? (0).toFixed(decimals) : shown).replace("-", MINUS)} mm`;
+}
+
+export const bare = (mm, unit) => length(mm, unit).replace(/ (mm|in)$/, "");
+export const both = (mm, unit) => [length(mm, unit), length(mm, unit === "mm" ? "inch" : "mm")];
+
+// The quick verdict, said as an estimate until the exact one is there.
+export function sentence(judged, unit) {
+  if (judged.lacks > 1e-6) return ["short", `the joint line lies about ${length(judged.lacks, unit)} too near the edge`];
+  const least = Math.min(judged.spare, judged.endSpare);
+  const where = judged.endSpare < judged.spare ? " at the ends" : "";
+  const how = least >= 0 ? `about ${length(least, unit)} to spare${where}` : `short by about ${length(-least, unit)}${where}`;
+  if (judged.marginal) return ["marginal", `marginal: ${how}, within the scale's error`];
+  if (judged.fits) return ["fits", `fits, about ${length(judged.spare, unit)} to spare`];
+  return ["short", least < 0 ? how : "does not fit"];
+}
+
+const PLACES = {
+  soundhole: "falls in the soundhole and is cut out",
+  bridge: "lies under the bridge and its plate",
+  fingerboard: "lies under the fingerboard",
+  edge: "lies in the edge band",
+  open: "lies in the open",
+};
+
+export function flawLines(judged, flaws) {
+  const said = [...judged.flaws].sort((a, b) => b.rank - a.rank).map(({ leaf, index, zone, counts }) => {
+    const flaw = flaws[leaf].flaws[index];
+    const name = `${flaw ? flaw.kind : "flaw"} of leaf ${leaf.toUpperCase()}${flaw?.other_face ? " on the other face" : ""}`;
+    return counts ? `${name} ${PLACES[zone]}` : `perhaps a ${name}: ${PLACES[zone]}; not counted`;
+  });
+  return said.length ? said : ["no flaw inside the outline"];
+}
+
+export const MARKS = { fits: "\u2713", marginal: "\u2248", short: "\u2715" };
