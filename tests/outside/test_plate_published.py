@@ -120,7 +120,8 @@ def test_published_tops(
 ) -> None:
     # published pairs: the slender-beam formula was used, without air; common practice, no source
     assert beam_e_mpa(density, hz, length, thick) == pytest.approx(1000 * e_gpa, rel=0.012)
-    # the plate of the same E rings there too, in a vacuum: its width changes the mode by less than a hundredth
+    # the plate of the same E rings there too, in a vacuum: its width changes the mode by less than a
+    # hundredth
     piece = Piece(length, width, width, thick, density * length * width * thick * 1e-6)
     elastic = Elastic(1000 * e_gpa, 78 * e_gpa, 64 * e_gpa, 0.372)
     vacuum = frequencies_hz(piece, elastic, surroundings(piece, 0.0))

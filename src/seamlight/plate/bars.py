@@ -195,30 +195,43 @@ def _overtones(
 ) -> tuple[tuple[int | None, ...], bool, float, float]:
     """Peaks of the first three bendings; E over G by least squares with the species' as a weak wish.
 
+    Each overtone narrows E over G, and so where the next one must lie.
+
     Returns:
         peaks, whether the overtones told more than the wish, E over G, and its relative spread.
     """
     slenderness, wish_sd = piece.length_mm / piece.thickness_mm, 0.25
-    squares = np.sqrt(np.array(_bent_squared(slenderness, e_over_g, 3)))
-    found: list[int | None] = [first]
-    for ratio in squares[1:] / squares[0]:
-        near = min(range(len(hz)), key=lambda k: abs(log(hz[k] / (hz[first] * ratio))))
-        within = abs(log(hz[near] / (hz[first] * ratio))) < _SAME_WITHIN and near not in found
-        found.append(near if within else None)
-    pairs = [(n, k) for n, k in enumerate(found) if n and k is not None]
-    if not pairs or slenderness > _THICK_ENOUGH:
-        return tuple(found), False, e_over_g, wish_sd
     tone = float(np.hypot(said.hz_pct, said.model_pct)) / 100 * 2**0.5
-    log_ratio, information = log(e_over_g), 1 / wish_sd**2
+    log_ratio, spread, found = log(e_over_g), wish_sd, [first]
+    for n in (1, 2):
+        overtone, slope = _overtone(slenderness, log_ratio, n)
+        off = [log(one / hz[first]) - overtone for one in hz]
+        near = min(range(len(hz)), key=lambda k: abs(off[k]))
+        if near in found or abs(off[near]) > _SAME_WITHIN + 2 * abs(slope) * spread:
+            break
+        found.append(near)
+        log_ratio, spread = _narrowed(slenderness, n, log(hz[near] / hz[first]), tone, log_ratio, spread)
+    told = slenderness <= _THICK_ENOUGH and spread < wish_sd / 2
+    heard = tuple(found[n] if n < len(found) else None for n in range(3))
+    return heard, told, float(np.exp(log_ratio)), spread
+
+
+def _narrowed(
+    slenderness: float, n: int, heard: float, tone: float, wish: float, wish_sd: float
+) -> tuple[float, float]:
+    """Log of E over G and its spread from one overtone, by least squares with a wish."""
+    at, information = wish, wish_sd**-2
     for _ in range(4):
-        now, more = (
-            np.sqrt(np.array(_bent_squared(slenderness, float(np.exp(log_ratio + d)), 3))) for d in (0, 0.01)
-        )
-        gradient, information = -(log_ratio - log(e_over_g)) / wish_sd**2, 1 / wish_sd**2
-        for n, k in pairs:
-            slope = (log(more[n] / more[0]) - log(now[n] / now[0])) / 0.01
-            gradient += slope * (log(hz[k] / hz[first]) - log(now[n] / now[0])) / tone**2
-            information += (slope / tone) ** 2
-        log_ratio += gradient / information
-    spread = information**-0.5
-    return tuple(found), spread < wish_sd / 2, float(np.exp(log_ratio)), float(spread)
+        overtone, slope = _overtone(slenderness, at, n)
+        information = wish_sd**-2 + (slope / tone) ** 2
+        at += ((wish - at) / wish_sd**2 + slope * (heard - overtone) / tone**2) / information
+    return at, information**-0.5
+
+
+def _overtone(slenderness: float, log_ratio: float, n: int) -> tuple[float, float]:
+    """Log of overtone n over the first bending, and its derivative by log of E over G."""
+    now, more = (
+        np.sqrt(np.array(_bent_squared(slenderness, float(np.exp(log_ratio + d)), 3))) for d in (0, 0.01)
+    )
+    overtone = log(now[n] / now[0])
+    return overtone, (log(more[n] / more[0]) - overtone) / 0.01

@@ -181,13 +181,15 @@ def runout(angle_deg: float, height_mm: float) -> Runout:
     """
     one_in = slope_of_degrees(angle_deg)
     within = one_in >= AIRCRAFT_ONE_IN
-    at = min(one_in, 1e6)
     slopes, strengths = zip(*_STRENGTH_PCT, strict=True)
     # by slope, between the table's rows; above 1 in 25 on to 100 % for straight grain
-    strength = float(np.interp(-1 / at, [*(-1 / s for s in slopes), 0.0], [*strengths, 100.0]))
+    strength = float(
+        np.interp(-1 / one_in if angle_deg else 0.0, [*(-1 / s for s in slopes), 0.0], [*strengths, 100.0])
+    )
     through = height_mm / tan(radians(abs(angle_deg))) if angle_deg else float("inf")
     if within:
-        words = f"grain 1 in {one_in:.0f}: within the aircraft limit of 1 in {AIRCRAFT_ONE_IN:.0f}"
+        slope = f"1 in {one_in:.0f}" if one_in < 1000 else "straight"
+        words = f"grain {slope}: within the aircraft limit of 1 in {AIRCRAFT_ONE_IN:.0f}"
     else:
         words = (
             f"grain 1 in {one_in:.0f} is steeper than the aircraft limit of 1 in {AIRCRAFT_ONE_IN:.0f}: a"

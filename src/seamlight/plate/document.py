@@ -81,7 +81,8 @@ class BesidePart(Part):
 class TapDocument(Document):
     """Constants of a plate or bar in MPa, losses as 1/Q, radiation coefficient in m4/(kg s), targets.
 
-    `e_across_mpa` and the like are null where nothing told them; `warnings` says why. `effects_pct` states the
+    `e_across_mpa` and the like are null where nothing told them; `warnings` says why. `effects_pct` states
+    the
     air's moving mass beside the plate's, and what shear and the taper do to each frequency, percent.
     """
 

@@ -38,7 +38,8 @@ class Doubts:
     hz_pct: float = 0.1  # where the taps give none
     nu: float = 0.05
     air_pct: float = 5.0  # of the air's own mass
-    model_pct: float = 0.1  # of a frequency: the model and its corrections
+    model_pct: float = 0.1  # of a frequency: the model
+    shear_pct: float = 40.0  # of the shear correction: shear moduli through the thickness are the species'
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,7 +165,7 @@ def invert(
         start,
     )
     _check(elastic, piece)
-    total, stiff = _spreads(piece, named, air, spread_hz, heard, missing, off, said)
+    total, stiff = _spreads(piece, named, air, np.array(factors.shear), spread_hz, heard, missing, off, said)
     keys = ("e_along", "e_across", "g")
     return Inverted(
         elastic=elastic,
@@ -191,6 +192,7 @@ def _spreads(
     piece: Piece,
     named: NamedModes,
     air: Surroundings,
+    shear: Array,
     spread_hz: Array,
     heard: Array,
     missing: Array,
@@ -210,6 +212,7 @@ def _spreads(
         -own / 2 * said.weight_g / piece.weight_g,
         -(1 - own) / 2 * said.air_pct / 100,
         shares[:, 1] / 2 * said.nu / 0.37,
+        (1 - shear) * said.shear_pct / 100,
     )
     slope = _by_constant(named)
     left = np.concatenate(

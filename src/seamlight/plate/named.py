@@ -10,7 +10,7 @@ from seamlight.plate.ritz import RitzMode
 
 Name = Literal["twist", "along", "across"]
 NAMES: tuple[Name, ...] = ("twist", "along", "across")
-MIXED_FROM = 0.15  # share of the other bending from which along and across are called mixed
+MIXED_FROM = 0.10  # share of the other bending from which along and across are called mixed
 
 
 @dataclass(frozen=True, eq=False)
