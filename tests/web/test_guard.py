@@ -45,7 +45,6 @@ def test_a_fault_is_a_readable_page_with_the_same_headers(app: FastAPI) -> None:
     def broken() -> None:
         raise RuntimeError("secret inside")
 
-    # The places' own empty pages stand last, so the new one is found.
     browser = Browser(app, raise_server_exceptions=False)
     page = browser.get("/broken")
     assert page.status_code == 500

@@ -20,7 +20,6 @@ from seamlight.web import (
     device_pages,
     errors,
     files,
-    first_pages,
     keeping_pages,
     pairing,
     shop_pages,
@@ -85,6 +84,5 @@ def make_app(shop: Shop, *, settings: Serving | None = None, beside: Sequence[Be
     for name in OTHERS:
         if find_spec(f"seamlight.web.{name}"):
             app.include_router(import_module(f"seamlight.web.{name}").router)
-    app.include_router(first_pages.router, include_in_schema=False)
     api_docs.describe_api(app)
     return app
