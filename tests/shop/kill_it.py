@@ -44,7 +44,7 @@ def taking_in(shop: Shop, say: Say, name: str) -> None:
     """Uploads, filed at once."""
     for count in range(1000):
         key = f"{name}-{count}"
-        data = f"{key} ".encode() * random.randint(1, 2000)
+        data = f"{key} ".encode() * random.randint(1, 300)
         sha = shop.files.keep(data, JPEG)
         upload(shop, key, data)
         say("upload", key, sha)
@@ -76,7 +76,7 @@ def editing(shop: Shop, say: Say, name: str) -> None:
 def backing_up(shop: Shop, say: Say, name: str) -> None:
     """Backups between uploads."""
     for count in range(1000):
-        upload(shop, f"{name}-{count}", f"{name} {count} ".encode() * 900)
+        upload(shop, f"{name}-{count}", f"{name} {count} ".encode() * 200)
         out = shop.folder.parent / "backup.zip"
         manifest = backup(shop, out)
         say("backup", len(manifest.members))

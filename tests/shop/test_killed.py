@@ -26,7 +26,7 @@ def kill(folder: Path, kind: str, rounds: int, seed: int) -> dict[str, Any]:
     return found
 
 
-@pytest.mark.parametrize(("kind", "rounds"), [("taking_in", 120), ("editing", 100), ("backing_up", 40)])
+@pytest.mark.parametrize(("kind", "rounds"), [("taking_in", 90), ("editing", 70), ("backing_up", 25)])
 def test_nothing_acknowledged_is_lost(tmp_path: Path, kind: str, rounds: int) -> None:
     found = kill(tmp_path / "place", kind, rounds, seed=1)
     assert found["losses"] == []
@@ -35,6 +35,6 @@ def test_nothing_acknowledged_is_lost(tmp_path: Path, kind: str, rounds: int) ->
 
 
 def test_an_upgrade_is_done_or_not_begun(tmp_path: Path) -> None:
-    found = kill(tmp_path / "place", "upgrading", 60, seed=2)
+    found = kill(tmp_path / "place", "upgrading", 40, seed=2)
     assert found["losses"] == []
     assert set(found["seen"]) == {"0001", found["newest"]}  # killed before as well as after

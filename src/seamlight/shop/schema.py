@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
@@ -22,6 +24,7 @@ def config_for(connection: Connection | None = None) -> Config:
     return config
 
 
+@cache
 def newest() -> str:
     """The version this program writes."""
     head = ScriptDirectory.from_config(config_for()).get_current_head()
