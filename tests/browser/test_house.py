@@ -27,6 +27,10 @@ PAGES = (
     "/shop/backup",
     "/shop/health",
     "/shop/deleted",
+    "/shop/glue",
+    "/shop/grades",
+    "/shop/outlines",
+    "/shop/labels",
     "/api/docs",
     "/nothing",
 )
