@@ -44,3 +44,13 @@ def test_a_blank_leaf_says_nothing_and_says_so() -> None:
     assert reading.wander_mm is None
     assert (reading.spacing_mm.left, reading.spacing_mm.middle, reading.spacing_mm.right) == (None,) * 3
     assert len(reading.warnings) == 2
+
+
+def test_an_end_without_rings_says_why_it_gives_no_angle() -> None:
+    flat = cases.face_of("cedar plain").as_flat()
+    end = np.full((120, 2600, 3), 30, np.uint8)
+    end[30:84] = np.random.default_rng(3).normal(150, 8, (54, 2600, 1)).clip(0, 255).astype(np.uint8)
+    reading = read_leaf(flat, end=end)
+    assert reading.end is not None
+    assert reading.end.thirds.left is None
+    assert any("no rings can be told on the end" in said for said in reading.warnings)

@@ -16,7 +16,7 @@ from seamlight.grain.field import GrainField
 from seamlight.grain.field_spacing import OVER_MM
 from seamlight.grain.field_survey import survey
 from seamlight.grain.flaw import Flaw
-from seamlight.grain.reading import Reading, Thirds
+from seamlight.grain.reading import EndGrain, Reading, Thirds
 from seamlight.grain.rings import lines_on_leaf, wander_mm
 from seamlight.one_thread import one_blas_thread
 from seamlight.photo.flat import FlatLeaf, Rgb
@@ -66,7 +66,7 @@ def read_leaf(
         spacing_mm=spacing,
         end=grain_end,
         flaws=flaws,
-        warnings=_warnings(angle, wander, spacing),
+        warnings=(*_warnings(angle, wander, spacing), *_end_warnings(grain_end)),
     )
 
 
@@ -124,3 +124,12 @@ def _warnings(angle: float | None, wander: float | None, spacing: Thirds) -> tup
     if missing:
         said.append(f"rings can't be told apart in the {', '.join(missing)} third: no spacing there")
     return tuple(said)
+
+
+def _end_warnings(end: EndGrain | None) -> tuple[str, ...]:
+    if end is None:
+        return ()
+    missing = [name for name in ("left", "middle", "right") if getattr(end.thirds, name) is None]
+    if not missing:
+        return ()
+    return (f"no rings can be told on the end's {', '.join(missing)} third: no angle there; plane or wet it",)

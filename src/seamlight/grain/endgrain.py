@@ -4,39 +4,40 @@ from __future__ import annotations
 
 from typing import Literal
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from seamlight.grain.endgrain_pith import about_one_pith
+from seamlight.grain.endgrain_lean import (
+    PX_PER_MM,
+    WINDOW_MM,
+    Float32,
+    even_figure,
+    explained,
+    upright_figure,
+)
+from seamlight.grain.endgrain_pith import Pith, common_pith, nearest_pith
 from seamlight.grain.endgrain_strip import Strip, cut_strip
+from seamlight.grain.endgrain_turn import likely_turns
 from seamlight.grain.reading import EndGrain, Thirds
 from seamlight.photo.flat import Rgb
 
 Array = NDArray[np.float64]
-Picture = NDArray[np.float32]
 
 # Quarter-sawn from 45, 60 or 75 degrees: published usages differ (a forest service's, a woodwork institute's,
 # a retailer's), so it is a setting and nothing here depends on it.
 QUARTERED_FROM_DEG = 60.0
 EDGE_CALL_DEG = 1.5  # edges nearer alike than this: neither is called
 STEP_MM = 2.0
-WINDOW_MM = 2.2  # deviation along the width
-RIM_MM = 0.35  # of the faces, rough or in shadow, left out
-LINE_MM = 0.1  # deviation of the gradient
-LEVEL_MM = 6.0
-FLATTEST_DEG = (
-    69.0  # from upright: a mean along a lean beyond this would run out of the strip's neighbourhood
-)
-LEAN_STEP_DEG = 1.5
-LOOK_DEG = 10.0  # to either side of what the common pith foretells
-WIDE_LOOK_DEG = 25.0  # the same where one lean is strong
-STRONG = 6.0  # times the power of other leans
-CALM = 1.5  # deviation, in places, of the mean that calms what single places say
-LEAST_TRUST = 0.8
-FLAT_DEG = 25.0  # ring to face; flatter rings a strip as thin as a leaf doesn't tell within 2 degrees
-CLEAR = 0.5  # of 1: how far the gradients must agree
+LOOK_STEP_MM = 4.0  # the rings turn slowly: between so many mm they are drawn smoothly
+THIN_LINE_MM, LINE_MM = 0.12, 0.15  # deviations that the picture is softened by
+TURN_STEP_DEG = 3.0  # of the first look, every way round
+LOOK_DEG, LOOK_STEP_DEG = 15.0, 1.25  # of the closer look, to either side of what the pith foretells
+FAR_OFF_DEG = 6.0  # from the pith's circles: another look pays
+CLOSEST_MM = 8.0  # to the pith: nearer, arcs are drawn no tighter
+CALM_MM = 5.0  # deviation of the mean that calms what single places say
+CLEARLY = 0.6  # by how much the best pith's evidence beats the middle one's where rings are told
+MOST_DOUBT_DEG = 1.2  # deviation of what is told
 
 
 def read_end(rgb: Rgb, width_mm: float, seen_from: Literal[1, 2] = 1) -> EndGrain:
@@ -55,9 +56,7 @@ def read_end(rgb: Rgb, width_mm: float, seen_from: Literal[1, 2] = 1) -> EndGrai
     if seen_from == 1:
         x_mm, angle = (width_mm - x_mm)[::-1], angle[::-1]
     thirds = [_mean(angle[(x_mm >= k * width_mm / 3) & (x_mm < (k + 1) * width_mm / 3)]) for k in range(3)]
-    # near-flat places count in their third, where their errors cancel, but none of them stands for itself
-    told = np.where(angle >= FLAT_DEG, angle, np.nan)
-    return EndGrain(x_mm, told, Thirds(*thirds), _quartered_edge(thirds[0], thirds[2]))
+    return EndGrain(x_mm, angle, Thirds(*thirds), _quartered_edge(thirds[0], thirds[2]))
 
 
 def is_quartered(ring_to_face_deg: float, from_deg: float = QUARTERED_FROM_DEG) -> bool:
@@ -66,110 +65,50 @@ def is_quartered(ring_to_face_deg: float, from_deg: float = QUARTERED_FROM_DEG) 
 
 
 def ring_to_face(strip: Strip) -> tuple[Array, Array]:
-    """Places along the strip (mm from its left) and the angle there, 0..90, NaN where unread.
+    """Places along the strip (mm from its left) and the angle there, 0..90, NaN where no ring is told.
 
-    The lean along which the strip's mean over its thickness keeps most of its figure is that of the rings (a
-    Radon transform of a thin strip); marks along the faces cancel there. Rings are nearly circles about one
-    pith: the pith that suits all places together says where each place looks for its own lean.
+    Rings are nearly circles about one pith: the pith that suits all places together says where each place
+    looks closer for the turn that the rings have there.
     """
-    px = strip.px_per_mm
-    count = max(1, int(strip.gray.shape[1] / px / STEP_MM))
-    x_mm = (np.arange(count) + 0.5) * strip.gray.shape[1] / px / count
-    figure, inner = _figure(strip)
-    at = np.clip((x_mm * px).astype(int), 0, figure.shape[1] - 1)
-    leans, power = _lean_power(figure, inner, px)
-    strength = power[:, at] / np.maximum(np.percentile(power[:, at], 40, axis=0), 1e-6)
-    normal, agree = _tensor_normal_deg(figure, inner, px)
-    model = about_one_pith(x_mm, leans, np.log(np.maximum(strength, 1e-6)))
-    if model is None:
-        return x_mm, np.full(count, np.nan)
-    off, trust = _own_lean(model, leans, strength)
-    # lying rings: the means can't see them, the tensor can
-    turned = _fold(normal[at] - model)
-    lies = (
-        (np.abs(normal[at]) > FLATTEST_DEG - LOOK_DEG)
-        & (agree[at] > CLEAR)
-        & (np.abs(turned) < WIDE_LOOK_DEG)
-    )
-    lies &= (trust < STRONG) | (np.abs(model) > FLATTEST_DEG)
-    off, trust = np.where(lies, turned, off), np.where(lies, STRONG, trust)
-    calm = gaussian_filter1d(off * trust, CALM) / np.maximum(gaussian_filter1d(trust, CALM), 1e-9)
-    read = gaussian_filter1d(trust, 2 * CALM) > LEAST_TRUST
+    width_mm = strip.gray.shape[1] / strip.px_per_mm
+    x_mm, looked_mm = _centres(width_mm, STEP_MM), _centres(width_mm, LOOK_STEP_MM)
+    pith = _first_look(strip, looked_mm)
+    if pith.clearly < CLEARLY:
+        return x_mm, np.full(len(x_mm), np.nan)
+    figure = upright_figure(strip, LINE_MM)
+    off, doubt = _closer_look(figure, looked_mm, pith)
+    if np.abs(off).max() > FAR_OFF_DEG:
+        # the first look's pith was a coarse guess: once more from the one that suits what was seen
+        pith = nearest_pith(looked_mm, pith.normal_deg(looked_mm) + off, pith.clearly)
+        off, doubt = _closer_look(figure, looked_mm, pith)
+    off = gaussian_filter1d(off, CALM_MM / LOOK_STEP_MM)
+    told = np.interp(x_mm, looked_mm, doubt) < MOST_DOUBT_DEG
+    normal = pith.normal_deg(x_mm) + np.interp(x_mm, looked_mm, off)
     # a ring runs square to its normal; its angle to the face is 90 less the normal's, whichever way it leans
-    return x_mm, np.where(read, 90 - np.abs(_fold(model + calm)), np.nan)
+    return x_mm, np.where(told, 90 - np.abs((normal + 90) % 180 - 90), np.nan)
 
 
-def _own_lean(model: Array, leans: Array, strength: Array) -> tuple[Array, Array]:
-    """At each place how far the strongest lean near the model's is off it, and how much it counts."""
-    reach = np.where(strength.max(axis=0) > STRONG, WIDE_LOOK_DEG, LOOK_DEG)
-    near = np.abs(leans[:, None] - model[None, :]) <= reach
-    seen = np.where(near, strength, 0.0)
-    best = np.clip(np.argmax(seen, axis=0), 1, len(leans) - 2)
-    place = np.arange(len(model))
-    before, top, after = (strength[best + k, place] for k in (-1, 0, 1))
-    shift = np.clip(0.5 * (before - after) / np.minimum(before - 2 * top + after, -1e-9), -0.5, 0.5)
-    trust = np.where(near.any(axis=0), np.clip(top - 1, 0, 10), 0.0)
-    return leans[best] + shift * LEAN_STEP_DEG - model, trust
+def _first_look(strip: Strip, x_mm: Array) -> Pith:
+    turns = np.arange(-90.0, 90.0, TURN_STEP_DEG)
+    normal = np.repeat(turns[None, :], len(x_mm), axis=0)
+    share = explained(even_figure(strip, THIN_LINE_MM), x_mm, normal, np.zeros(len(x_mm)))
+    weak = np.percentile(share, 40, axis=1)[:, None]
+    return common_pith(x_mm, turns, np.log(np.maximum(share, 1e-4) / np.maximum(weak, 1e-4)))
 
 
-def _fold(angle: Array) -> Array:
-    """A direction in degrees brought to -90..90."""
-    return np.asarray((angle + 90) % 180 - 90)
+def _closer_look(figure: Float32, x_mm: Array, pith: Pith) -> tuple[Array, Array]:
+    """At each place how far the rings are turned from the pith's circles, and the doubt in it; degrees."""
+    turns = np.arange(-LOOK_DEG, LOOK_DEG + LOOK_STEP_DEG / 2, LOOK_STEP_DEG)
+    normal = pith.normal_deg(x_mm)[:, None] + turns[None, :]
+    bend = 1 / np.maximum(pith.radius_mm(x_mm), CLOSEST_MM)
+    share = explained(figure, x_mm, normal, bend)
+    seen_mm2 = np.sqrt(2 * np.pi) * WINDOW_MM * len(figure) / PX_PER_MM
+    return likely_turns(share, turns, LOOK_STEP_MM, seen_mm2)
 
 
-def _figure(strip: Strip) -> tuple[Picture, Picture]:
-    """Lightness without its slow changes, and where it counts."""
-    size = (_odd(LEVEL_MM * strip.px_per_mm),) * 2
-    inner = _inner(strip)
-    level = cv2.blur(strip.gray * inner, size) / np.maximum(cv2.blur(inner, size), 1e-3)
-    return np.where(inner > 0, strip.gray - level, 0).astype(np.float32), inner
-
-
-def _lean_power(figure: Picture, inner: Picture, px: float) -> tuple[Array, Picture]:
-    """Leans from upright, and the power that a mean along each keeps at every column (leans, columns)."""
-    leans = np.arange(-FLATTEST_DEG, FLATTEST_DEG + LEAN_STEP_DEG / 2, LEAN_STEP_DEG)
-    height, width = figure.shape
-    middle = (height - 1) / 2
-    power = np.empty((len(leans), width), np.float32)
-    both = cv2.merge([figure, inner])
-    for k, slope in enumerate(np.tan(np.radians(leans))):
-        shear = np.array([[1, slope, -slope * middle], [0, 1, 0]], np.float64)
-        bent = cv2.warpAffine(both, shear, (width, height), flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP)
-        mean = bent.mean(axis=0)
-        profile = (mean[:, 0] / np.maximum(mean[:, 1], 0.2) * (mean[:, 1] > 0.2))[None, :]
-        # across the rings the profile is drawn out by 1 / cos of the lean
-        soft = LINE_MM * px * np.sqrt(1 + slope**2)
-        power[k] = _along(_along(profile, soft) ** 2, WINDOW_MM * px)[0]
-    return leans, power
-
-
-def _tensor_normal_deg(figure: Picture, inner: Picture, px: float) -> tuple[Array, Array]:
-    """Along the strip: the turn of the rings' normal from level, and how far the gradients agree (0..1)."""
-    soft = np.asarray(cv2.GaussianBlur(figure, (0, 0), 2 * LINE_MM * px), np.float32)
-    # Scharr's weights hardly prefer a direction
-    across, down = cv2.Scharr(soft, cv2.CV_32F, 1, 0), cv2.Scharr(soft, cv2.CV_32F, 0, 1)
-    kernel = np.ones((_odd(6 * LINE_MM * px),) * 2, np.uint8)
-    clear = cv2.erode(inner, kernel, borderType=cv2.BORDER_CONSTANT, borderValue=0)
-    xx, yy, xy = (
-        _along((part * clear).sum(axis=0)[None, :], WINDOW_MM * px)[0]
-        for part in (across * across, down * down, across * down)
-    )
-    agree = np.hypot(2 * xy, xx - yy) / np.maximum(xx + yy, 1e-9)
-    return np.degrees(0.5 * np.arctan2(2 * xy, xx - yy)), agree
-
-
-def _along(values: Picture, deviation: float) -> Picture:
-    size = (_odd(6 * deviation), 1)
-    return np.asarray(cv2.GaussianBlur(values.astype(np.float32), size, deviation), np.float32)
-
-
-def _inner(strip: Strip) -> NDArray[np.float32]:
-    rim = _odd(2 * RIM_MM * strip.px_per_mm)
-    wood = strip.wood.astype(np.uint8)
-    return np.asarray(
-        cv2.erode(wood, np.ones((rim, rim), np.uint8), borderType=cv2.BORDER_CONSTANT, borderValue=0),
-        np.float32,
-    )
+def _centres(length_mm: float, step_mm: float) -> Array:
+    count = max(1, int(length_mm / step_mm))
+    return np.asarray((np.arange(count) + 0.5) * length_mm / count, np.float64)
 
 
 def _mean(angles: Array) -> float | None:
@@ -181,7 +120,3 @@ def _quartered_edge(left: float | None, right: float | None) -> str | None:
     if left is None or right is None or abs(left - right) < EDGE_CALL_DEG:
         return None
     return "left" if left > right else "right"
-
-
-def _odd(pixels: float) -> int:
-    return max(1, 2 * int(pixels / 2) + 1)

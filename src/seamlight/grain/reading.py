@@ -24,7 +24,7 @@ class EndGrain:
     """The ring-to-face angle along the width, 0..90, 90 quartered, as seen on the photographed face."""
 
     x_mm: Array  # (n,) in the leaf frame
-    ring_to_face_deg: Array  # (n,), NaN where unread or nearer to flat than can be told
+    ring_to_face_deg: Array  # (n,), NaN where no ring is told
     thirds: Thirds
     quartered_edge: str | None  # "left" | "right": the long edge nearer quarter; None where too close to call
 
