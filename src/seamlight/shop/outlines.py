@@ -108,4 +108,7 @@ def read_drawing(path: Path, name: str, suffix: str, unit: DrawnUnit | None) -> 
     with TemporaryDirectory() as folder:
         copy = Path(folder) / f"outline{suffix}"
         copyfile(path, copy)
-        return replace(load(copy, unit), name=name)
+        try:
+            return replace(load(copy, unit), name=name)
+        except Mistake as mistake:
+            raise Mistake(mistake.what, where=name, do=mistake.do) from mistake
