@@ -170,6 +170,28 @@ def test_two_servers_on_one_database_from_two_folders(ready: Callable[[], str], 
     two.close()
 
 
+def test_a_folder_and_a_database_of_two_shops(ready: Callable[[], str], tmp_path: Path) -> None:
+    urls = [ready(), ready()]
+    for name, url in zip(("one", "two"), urls, strict=True):
+        open_shop(tmp_path / name, url=url, create=True).close()
+        open_shop(tmp_path / name, url=url).close()
+    with pytest.raises(Mistake, match="one: the folder and the database are of two shops"):
+        open_shop(tmp_path / "one", url=urls[1])
+    for create in (False, True):
+        with pytest.raises(Mistake, match="one: its rows are in PostgreSQL; name the database's URL"):
+            open_shop(tmp_path / "one", create=create)
+
+
+def test_no_new_shop_among_the_photographs_of_another(on_sqlite: Shop) -> None:
+    pair_with_photos(on_sqlite, "T1")
+    on_sqlite.close()
+    for path in on_sqlite.folder.glob("shop.db*"):
+        path.unlink()
+    with pytest.raises(Mistake, match="holds the photographs of a shop whose rows are not here"):
+        open_shop(on_sqlite.folder, create=True)
+    assert len(list(on_sqlite.files.folder.iterdir())) == 2
+
+
 def test_no_shop_there(tmp_path: Path, postgres: Callable[[], str]) -> None:
     for folder in (tmp_path, tmp_path / "nowhere"):
         with pytest.raises(Mistake, match="no shop is here; name the shop's folder"):

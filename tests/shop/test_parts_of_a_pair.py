@@ -172,6 +172,9 @@ def test_a_choice_is_changed_dropped_and_undone(shop: Shop) -> None:
         found = choice(session, number)
         assert found is not None
         assert (found.opening, found.placing, found.version) == ({"joint_edge": "left"}, None, 3)
+        assert (found.outline, found.document) == ({"name": "om"}, {"spare_mm": 4.0})
+        told = history(session, "pair", number)[1]
+        assert told.before == {"opening": {"joint_edge": "left"}, "placing": None}
     with shop.change("desk") as change:
         drop_choice(change, number)
     with shop.read() as session:

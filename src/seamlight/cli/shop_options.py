@@ -8,6 +8,7 @@ from pathlib import Path
 
 from seamlight.shop import Shop, open_shop
 
+HOME = "~/Seamlight"
 FOLDER, DATABASE = "SEAMLIGHT_SHOP", "SEAMLIGHT_DATABASE"
 
 
@@ -17,8 +18,8 @@ def add_shop(parser: argparse.ArgumentParser) -> None:
         "--shop",
         metavar="DIR",
         type=Path,
-        default=Path(os.environ.get(FOLDER, "shop")),
-        help=f"the shop's folder (default: ${FOLDER}, else ./shop); a shop whose rows are in PostgreSQL"
+        default=os.environ.get(FOLDER, HOME),
+        help=f"the shop's folder (default: ${FOLDER}, else {HOME}); a shop whose rows are in PostgreSQL"
         f" needs the database's URL in ${DATABASE}",
     )
 
@@ -30,4 +31,4 @@ def database_url() -> str | None:
 
 def shop_of(args: argparse.Namespace, *, create: bool = False) -> Shop:
     """The shop that the options name, open."""
-    return open_shop(args.shop, url=database_url(), create=create)
+    return open_shop(args.shop.expanduser(), url=database_url(), create=create)

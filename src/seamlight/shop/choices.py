@@ -44,7 +44,7 @@ def keep_choice(
     row = _row(change.session, pair_id)
     live = row if row is not None and row.deleted_at is None else None
     check_version(change, "choice", pair_id, "the choice", live.version if live else 0, expected_version)
-    before = _said(live) if live else None
+    before = said(live) if live else None
     if row is None:
         row = Choice(pair_id=pair_id, version=0)
         change.session.add(row)
@@ -64,7 +64,7 @@ def drop_choice(change: Change, pair_id: int, *, expected_version: int | None = 
         return
     check_version(change, "choice", pair_id, "the choice", row.version, expected_version)
     row.version += 1
-    _keep(change, row, "choice dropped", _said(row), deleted=True)
+    _keep(change, row, "choice dropped", said(row), deleted=True)
 
 
 def choice(session: Session, pair_id: int) -> Choice | None:
@@ -87,10 +87,17 @@ def _keep(change: Change, row: Choice, what: str, before: Fields | None, *, dele
     row.at, row.by = change.at, change.who
     row.deleted_at = change.at if deleted else None
     change.session.flush()
-    change.record("choice", row.pair_id, what, before, None if deleted else _said(row), version=row.version)
+    after = None if deleted else said(row)
+    if before is not None and after is not None:
+        # The documents are large: only what changed is told twice.
+        changed = {name for name in after if after[name] != before[name]}
+        before = {name: before[name] for name in changed}
+        after = {name: after[name] for name in changed}
+    change.record("choice", row.pair_id, what, before, after, version=row.version)
     figures.refresh(change.session, row.pair_id)
 
 
-def _said(row: Choice) -> Fields:
+def said(row: Choice) -> Fields:
+    """What a choice says, as `keep_choice` takes it."""
     names = ("outline", "opening", "placing", "settings", "document")
     return {name: getattr(row, name) for name in names}

@@ -77,8 +77,12 @@ def _undo_choice(change: Change, line: History) -> None:
         choices.drop_choice(change, line.subject_id, expected_version=line.version)
         return
     # After a dropped choice there is none: it is at version 0 for whoever looks at it.
-    expected = line.version if line.after is not None else 0
-    choices.keep_choice(change, line.subject_id, **before, expected_version=expected)
+    live = choices.choice(change.session, line.subject_id)
+    if line.after is None:
+        choices.keep_choice(change, line.subject_id, **before, expected_version=0)
+    else:
+        whole = {**(choices.said(live) if live else {}), **before}
+        choices.keep_choice(change, line.subject_id, **whole, expected_version=line.version)
 
 
 def _undo_part(change: Change, line: History) -> None:

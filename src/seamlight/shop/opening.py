@@ -10,10 +10,11 @@ from pathlib import Path
 from sqlalchemy import Engine
 
 from seamlight.mistake import Mistake
+from seamlight.shop.belonging import check_belonging, mark_in
 from seamlight.shop.disk import Disk
 from seamlight.shop.engine import postgres_engine, sqlite_engine
 from seamlight.shop.faults import told
-from seamlight.shop.files import disk_mistake
+from seamlight.shop.files import SHA, disk_mistake
 from seamlight.shop.safety import copy_before_upgrade
 from seamlight.shop.schema import check_known, migrate, newest, version_of
 from seamlight.shop.shop import DATABASE, MADE, PHOTOS, Shop
@@ -50,6 +51,8 @@ def open_shop(
     try:
         with told(shop.where):
             _bring_up(engine, shop, create)
+            if url is not None:
+                check_belonging(shop)
     except BaseException:
         shop.close()
         raise
@@ -62,6 +65,13 @@ def _bring_up(engine: Engine, shop: Shop, create: bool) -> None:
     if version is None:
         if not create:
             raise Mistake("holds no shop yet", where=shop.where, do="make one first")
+        if any(SHA.fullmatch(name) for name in shop.files.names()):
+            # A new shop here would take them for leftovers and sweep them away.
+            raise Mistake(
+                "holds the photographs of a shop whose rows are not here",
+                where=str(shop.folder),
+                do="restore a backup, or name another folder",
+            )
         migrate(engine)
     elif version != newest():
         check_known(version, shop.where)
@@ -71,6 +81,8 @@ def _bring_up(engine: Engine, shop: Shop, create: bool) -> None:
 
 
 def _check_folder(folder: Path, *, create: bool, by_url: bool) -> None:
+    if not by_url and mark_in(folder) is not None:
+        raise Mistake("its rows are in PostgreSQL", where=str(folder), do="name the database's URL")
     there = (folder / PHOTOS).is_dir() and (by_url or (folder / DATABASE).is_file())
     if not there and not create:
         raise Mistake("no shop is here", where=str(folder), do="name the shop's folder")

@@ -13,10 +13,11 @@ from shutil import rmtree
 from tempfile import mkdtemp
 
 from pydantic import ValidationError
-from sqlalchemy import Engine
+from sqlalchemy import Engine, text
 
 from seamlight.mistake import Mistake
 from seamlight.shop.backup import BLOCK, MANIFEST, ROWS, Manifest, MemberPart
+from seamlight.shop.belonging import KEY, check_belonging
 from seamlight.shop.disk import Disk
 from seamlight.shop.engine import postgres_engine, sqlite_engine
 from seamlight.shop.faults import told
@@ -67,7 +68,11 @@ def restore(
         raise disk_mistake(error, into) from error
     finally:
         rmtree(part, ignore_errors=True)
-    return Shop(into, engine if url is not None else sqlite_engine(into / DATABASE), clock, Disk())
+    if url is None:
+        return Shop(into, sqlite_engine(into / DATABASE), clock, Disk())
+    restored = Shop(into, engine, clock, Disk())
+    check_belonging(restored)
+    return restored
 
 
 @contextmanager
@@ -154,6 +159,9 @@ def _load(engine: Engine, manifest: Manifest, lines: Callable[[str], Iterator[st
         tables = tables_of(connection)
         for table in tables:
             load_lines(connection, table, lines(table.name))
+        connection.execute(
+            text("DELETE FROM setting WHERE key = :key"), {"key": KEY}
+        )  # it is a shop of its own
         set_last_numbers(connection, [table.name for table in tables], manifest.last_numbers)
 
 
