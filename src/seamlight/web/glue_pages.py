@@ -18,6 +18,7 @@ from seamlight.web.render import again, go, page
 
 router = APIRouter(include_in_schema=False)
 
+MOST_MIN = 365 * 1440.0
 SPANS = (
     ("clamp", "in the clamps"),
     ("work", "before it is planed or stressed"),
@@ -110,7 +111,12 @@ def parse_minutes(typed: str, *, where: str) -> float:
     found = re.fullmatch(r"\s*(\d{1,5}(?:[.,]\d{1,3})?)\s*([a-z]*)\s*", typed.lower())
     if found is None or (found[2] or "min") not in _PER_MIN:
         raise Mistake(f"{typed!r} is no time", where=where, do="write it like 45 min, 24 h or 7 days")
-    return float(found[1].replace(",", ".")) * _PER_MIN[found[2] or "min"]
+    minutes = float(found[1].replace(",", ".")) * _PER_MIN[found[2] or "min"]
+    if not 0 < minutes <= MOST_MIN:
+        raise Mistake(
+            f"{typed!r} is no time to wait", where=where, do="say more than nothing and at most a year"
+        )
+    return minutes
 
 
 def _glue(typed: dict[str, str]) -> Glue:
@@ -136,4 +142,4 @@ def _span(typed: dict[str, str], name: str) -> Span:
     least = parse_minutes(typed.get(f"{name}-least", ""), where=f"{name}-least")
     said = typed.get(f"{name}-usual", "").strip()
     usual = parse_minutes(said, where=f"{name}-usual") if said else least
-    return Span(least_min=max(least, 0.1), usual_min=max(usual, 0.1))
+    return Span(least_min=least, usual_min=usual)
