@@ -70,6 +70,7 @@ def show(request: Request) -> HTMLResponse:
         waiting=waiting,
         live=live,
         filtered=bool(set(asks) - {"sort"}),
+        here=f"/wood?{urlencode({**asks, 'page': found.page})}",
         turn=lambda number: "/wood?" + urlencode({**asks, "page": number}),
     )
 
