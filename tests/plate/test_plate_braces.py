@@ -19,9 +19,8 @@ from seamlight.plate.braces import (
     tapered,
     width_for,
 )
+from seamlight.plate.grain_angle import across_at_ring_angle, along_with_runout
 from seamlight.plate.meaning import (
-    across_at_ring_angle,
-    along_with_runout,
     among_past,
     at_moisture,
     beside_species,

@@ -16,7 +16,7 @@ from seamlight.plate.stiffness import Elastic
 
 def board(e: float, ratio: float, shear: float) -> Elastic:
     """Shear through the thickness goes with the board's own stiffness, as the model takes it to."""
-    return Elastic(e, e * ratio, e * shear, 0.372, e * shear * 61 / 64, e * ratio * 3 / 78)
+    return Elastic(e, e * ratio, e * shear, 0.372, e * shear * 61 / 64, e * 0.003)
 
 
 def leaf(length: float, width: float, thick: float, density: float) -> Piece:

@@ -9,6 +9,7 @@ from seamlight.plate.modes import identify
 from seamlight.plate.peaks import Peak, Place
 from seamlight.plate.piece import Piece
 from seamlight.plate.places import hold_and_tap, place_score
+from seamlight.plate.start import expected
 from seamlight.plate.stiffness import Elastic
 
 BOARD = Elastic(11000, 858, 704, 0.372, 671, 33)
@@ -60,6 +61,17 @@ def test_the_loudest_need_not_be_the_lowest() -> None:
     found = identify(peaks, LEAF, species="Sitka spruce")
     assert found.modes == ("twist", "along", "across")
     assert found.sure > 0.8
+
+
+@pytest.mark.parametrize("ring_deg", [90.0, 60.0, 45.0, 0.0])
+def test_boards_off_the_quarter(ring_deg: float) -> None:
+    elastic = expected("Sitka spruce", 410, ring_deg).elastic
+    piece = Piece(550, 205, 205, 3.4, 410 * 550 * 205 * 3.4e-6)
+    hz = frequencies_hz(piece, elastic)
+    peaks = [Peak(one) for one in sorted(hz.values())]
+    assert identify(peaks, piece, species="Sitka spruce", ring_to_face_deg=ring_deg).hz == hz
+    blind = identify(peaks, piece, species="Sitka spruce")
+    assert blind.hz == hz or blind.sure < 0.8
 
 
 def test_hum_and_room_are_passed_over() -> None:

@@ -15,8 +15,8 @@ from seamlight.plate.result import PlateResult
 from seamlight.plate.static import Rig
 from seamlight.plate.stiffness import Elastic
 from seamlight.plate.tapped import Circumstances
-from seamlight.plate.targets import average_reference, rule_named, targets_of
-from seamlight.plate.thickness import RULES, Board, Reference, checked_thickness_mm
+from seamlight.plate.targets import average_reference, board_beside, rule_named, targets_of
+from seamlight.plate.thickness import RULES, Reference, checked_thickness_mm
 from seamlight.units import show_length
 
 Parser = argparse.ArgumentParser
@@ -93,13 +93,9 @@ def with_targets(result: PlateResult, args: argparse.Namespace) -> PlateResult:
     reference = _liked(args) if told else average_reference(args.species)
     rig, wanted = _wanted(args)
     outline = outline_of(args.outline, args) if args.outline else None
+    board, word = board_beside(result, reference, args.species)
     targets = targets_of(
-        Board(
-            result.elastic,
-            result.density_kg_m3,
-            result.piece.thickness_mm,
-            result.stiffness_spread_pct,
-        ),
+        board,
         reference,
         rule_named(args.target) if args.target else None,
         outline=outline,
@@ -108,7 +104,9 @@ def with_targets(result: PlateResult, args: argparse.Namespace) -> PlateResult:
         rig_width_mm=result.piece.width_mm,
         wanted_deflection_mm=wanted,
     )
-    notes = [] if told else [f"no plate you liked was given (--like): compared with {reference.label}"]
+    notes = [word] if word else []
+    if not told:
+        notes.append(f"no plate you liked was given (--like): compared with {reference.label}")
     if outline is None:
         notes.append("weights are of the piece as it is: give --outline for the finished plate's")
     return replace(result, targets=targets, notes=(*result.notes, *notes, CAUTION))
@@ -126,16 +124,22 @@ def _liked(args: argparse.Namespace) -> Reference:
     if document.e_along_mpa is None or document.density_kg_m3 is None:
         raise Mistake("holds no E along or no density", where=where, do="tap that plate again")
     thick = length(args, "like_thickness") or document.size.thickness_mm
+    at = document.moisture
+    along = at.e_along_mpa if at and at.e_along_mpa else document.e_along_mpa
+    across = at.e_across_mpa if at and at.e_across_mpa else document.e_across_mpa
+    g = at.g_mpa if at and at.g_mpa else document.g_mpa
+    typical = average_reference(args.species).elastic
     return Reference(
         args.like.stem,
         Elastic(
-            document.e_along_mpa,
-            document.e_across_mpa or document.e_along_mpa * 0.078,
-            document.g_mpa or document.e_along_mpa * 0.064,
+            along,
+            across or along * typical.e_across_mpa / typical.e_along_mpa,
+            g or along * typical.g_mpa / typical.e_along_mpa,
             document.nu_along,
         ),
         document.density_kg_m3,
         checked_thickness_mm(thick, where="--like-thickness", low=1.0, high=12.0),
+        moisture_pct=at.standard_pct if at else None,
     )
 
 

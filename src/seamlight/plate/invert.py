@@ -132,6 +132,7 @@ def invert(
     *,
     hz_sd: Mapping[Name, float] | None = None,
     species: str | None = None,
+    ring_to_face_deg: float | None = None,
     doubts: Doubts | None = None,
     around: Surroundings | None = None,
 ) -> Inverted:
@@ -148,7 +149,7 @@ def invert(
     if not hz:
         raise Mistake("no mode of the plate was named", do="say which peak is twist, along or across")
     said, air = doubts or Doubts(), around or surroundings(piece)
-    prior = expected(species, piece.density_kg_m3)
+    prior = expected(species, piece.density_kg_m3, ring_to_face_deg)
     start = _start(piece, hz, prior.elastic)
     spread_hz = np.array([_log_sd(name, hz, hz_sd or {}, said) for name in NAMES])
     heard = np.array([name in hz for name in NAMES])

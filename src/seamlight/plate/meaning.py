@@ -1,17 +1,16 @@
-"""What the constants mean: sound figures, the species' published range, standard moisture, the grain."""
+"""What the constants mean: sound figures, the species' published range, standard moisture."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import cos, radians, sin, sqrt
+from math import sqrt
 
 from seamlight.plate.stiffness import Elastic
 from seamlight.timber.elastic import (
     DENSITY_VARIES,
     E_VARIES,
     TRUE_OVER_BENDING,
-    Ratios,
     elastic_facts,
 )
 from seamlight.timber.moisture import stiffness_ratio
@@ -94,54 +93,6 @@ def at_moisture(
     basic = basic / (1 + 0.265 * basic * (1 - min(from_mc_pct, 30) / 30))
     at = basic / (1 - 0.265 * basic * (1 - min(to_mc_pct, 30) / 30))
     return moved, 1000 * at * (1 + to_mc_pct / 100)
-
-
-def along_with_runout(runout_deg: float, ratios: Ratios) -> float:
-    """E along the board over E along the fibre, where the fibre leaves the face by an angle.
-
-    >>> from seamlight.timber.elastic import elastic_ratios
-    >>> round(along_with_runout(5, elastic_ratios("Sitka spruce")), 4)
-    0.9142
-    """
-    # turned compliance of an orthotropic body in the plane of grain and thickness (tangential on a quartered
-    # face): 1/E = c^4/E_L + s^4/E_T + s^2 c^2 (1/G_LT - 2 nu_LT/E_L)
-    c, s = cos(radians(runout_deg)), sin(radians(runout_deg))
-    return 1 / (c**4 + s**4 / ratios.e_tangential + s**2 * c**2 * (1 / ratios.g_lt - 2 * ratios.nu_lt))
-
-
-def across_at_ring_angle(ring_to_face_deg: float, ratios: Ratios) -> float:
-    """E across the board over that of a quartered one, for rings at an angle to the face (90 quartered).
-
-    >>> from seamlight.timber.elastic import elastic_ratios
-    >>> across_at_ring_angle(90, elastic_ratios("Sitka spruce")) == 1
-    True
-    """
-    # the same in the plane across the grain; rolling shear is so soft that 45 degrees is the weakest
-    lean = radians(90 - ring_to_face_deg)
-    c, s = cos(lean), sin(lean)
-    e_r, e_t = ratios.e_radial, ratios.e_tangential
-    turned = c**4 / e_r + s**4 / e_t + s**2 * c**2 * (1 / ratios.g_rt - 2 * ratios.nu_rt / e_r)
-    return (1 / turned) / e_r
-
-
-def grain_words(
-    elastic: Elastic, ratios: Ratios, runout_deg: float | None, ring_to_face_deg: float | None
-) -> tuple[str, ...]:
-    """What known runout and ring angle account for, in a line each."""
-    lines = []
-    if runout_deg is not None and abs(runout_deg) > 0.5:
-        part = along_with_runout(abs(runout_deg), ratios)
-        lines.append(
-            f"runout of {abs(runout_deg):.1f} degrees takes {100 * (1 - part):.0f} % off E along: along the"
-            f" fibre it is {elastic.e_along_mpa / part / 1000:.1f} GPa"
-        )
-    if ring_to_face_deg is not None and ring_to_face_deg < 85:
-        part = across_at_ring_angle(ring_to_face_deg, ratios)
-        lines.append(
-            f"rings at {ring_to_face_deg:.0f} degrees to the face leave {100 * part:.0f} % of the E across of"
-            f" a quartered board by the ratios of {ratios.of}"
-        )
-    return tuple(lines)
 
 
 @dataclass(frozen=True)

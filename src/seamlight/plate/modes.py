@@ -59,6 +59,7 @@ def identify(
     piece: Piece,
     *,
     species: str | None = None,
+    ring_to_face_deg: float | None = None,
     said: Mapping[Name, float] | None = None,
     places: Sequence[Place] = (),
 ) -> Identified:
@@ -80,7 +81,10 @@ def identify(
     fixed = _said(peaks, said or {})
     loudest = sorted(wood, key=lambda k: -peaks[k].level_db)[:_MOST_PEAKS]
     tried = sorted(set(loudest) | set(fixed.values()))
-    prior, around = expected(species, piece.density_kg_m3), surroundings(piece, symmetries=SYMMETRIES)
+    prior, around = (
+        expected(species, piece.density_kg_m3, ring_to_face_deg),
+        surroundings(piece, symmetries=SYMMETRIES),
+    )
     choices = _choices(peaks, tried, fixed, piece, prior)
     scored = sorted(
         (_score(peaks, choice, start, tried, piece, prior, around, places), k)
@@ -131,20 +135,26 @@ def _choices(
 
 
 def _prior_cost(peaks: Sequence[Peak], choice: Choice, piece: Piece, prior: Expected) -> float:
-    """How far the one-formula constants are from the wood's: half the sum of squares of log ratios."""
+    """How far the one-formula constants are from the wood's, with the long tails that boards have."""
     rho, h, want = piece.density_kg_m3, piece.thickness_mm, prior.elastic
     cost, along = 0.0, want.e_along_mpa
     if "along" in choice:
         along = beam_e_mpa(rho, peaks[choice["along"]].hz, piece.length_mm, h)
-        cost += (log(along / want.e_along_mpa) / prior.e_along_off) ** 2 / 2
+        cost += _tail(log(along / want.e_along_mpa) / prior.e_along_off)
     scale = along / want.e_along_mpa
     if "across" in choice:
         across = beam_e_mpa(rho, peaks[choice["across"]].hz, piece.width_mm, h)
-        cost += (log(across / want.e_across_mpa / scale) / prior.e_ratio_off) ** 2 / 2
+        cost += _tail(log(across / want.e_across_mpa / scale) / prior.e_ratio_off)
     if "twist" in choice:
         g = 1.09 * twist_g_mpa(piece, peaks[choice["twist"]].hz)
-        cost += (log(g / want.g_mpa / scale) / prior.g_ratio_off) ** 2 / 2
+        cost += _tail(log(g / want.g_mpa / scale) / prior.g_ratio_off)
     return cost + _UNHEARD * (len(NAMES) - len(choice))
+
+
+def _tail(off: float) -> float:
+    """Cost of being off by so many standard deviations; a rift board is unlikely, not impossible."""
+    # Student's t of eight degrees of freedom, less a constant
+    return 4.5 * log(1 + off**2 / 8)
 
 
 def _score(

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import radians, sin
 
+from seamlight.plate.grain_angle import across_at_ring_angle, shear_at_ring_angle
 from seamlight.plate.piece import Piece
 from seamlight.plate.stiffness import TONNE_PER_MM3, Elastic
 from seamlight.timber.elastic import (
@@ -35,8 +37,10 @@ class Expected:
 _SPEED_M_S = 5000.0
 
 
-def expected(species: str | None, density_kg_m3: float) -> Expected:
-    """Constants to expect of a quarter-sawn board of this density; the ratios of Sitka spruce where unnamed.
+def expected(species: str | None, density_kg_m3: float, ring_to_face_deg: float | None = None) -> Expected:
+    """Constants to expect of a board of this density; the ratios of Sitka spruce where unnamed.
+
+    Quarter-sawn where the ring angle is not known.
 
     Raises:
         Mistake: no such species.
@@ -49,13 +53,17 @@ def expected(species: str | None, density_kg_m3: float) -> Expected:
         e_along, off = speed2 * density_kg_m3, (E_VARIES**2 + DENSITY_VARIES**2) ** 0.5
     else:
         e_along, off = _SPEED_M_S**2 * density_kg_m3 * 1e-6, 0.35
+    ring_deg = 90.0 if ring_to_face_deg is None else ring_to_face_deg
+    across = across_at_ring_angle(ring_deg, ratios)
+    # shear in the grain's planes turns as a tensor of two directions: sin^2 and cos^2 of the ring angle
+    upright = sin(radians(ring_deg)) ** 2
     elastic = Elastic(
         e_along_mpa=e_along,
-        e_across_mpa=e_along * ratios.e_radial,
-        g_mpa=e_along * ratios.g_lr,
+        e_across_mpa=e_along * ratios.e_radial * across,
+        g_mpa=e_along * (ratios.g_lr * upright + ratios.g_lt * (1 - upright)),
         nu_along=ratios.nu_lr,
-        g_along_thick_mpa=e_along * ratios.g_lt,
-        g_across_thick_mpa=e_along * ratios.g_rt,
+        g_along_thick_mpa=e_along * (ratios.g_lt * upright + ratios.g_lr * (1 - upright)),
+        g_across_thick_mpa=e_along * shear_at_ring_angle(ring_deg, ratios),
     )
     known = species is not None
     return Expected(elastic, density_kg_m3, off, 0.45 if known else 0.6, 0.3 if known else 0.4, ratios.of)

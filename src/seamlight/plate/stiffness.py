@@ -35,14 +35,14 @@ class Elastic:
         return self.nu_along * self.e_across_mpa / self.e_along_mpa
 
     def at(self, e_along_mpa: float, e_across_mpa: float, g_mpa: float) -> Elastic:
-        """The same board with other constants in its plane; shear through the thickness goes with E."""
+        """The same board with other constants in its plane; shear through the thickness goes with them."""
         return replace(
             self,
             e_along_mpa=e_along_mpa,
             e_across_mpa=e_across_mpa,
             g_mpa=g_mpa,
             g_along_thick_mpa=self.g_along_thick_mpa * g_mpa / self.g_mpa,
-            g_across_thick_mpa=self.g_across_thick_mpa * e_across_mpa / self.e_across_mpa,
+            g_across_thick_mpa=self.g_across_thick_mpa * e_along_mpa / self.e_along_mpa,
         )
 
 

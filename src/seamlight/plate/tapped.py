@@ -8,8 +8,9 @@ from dataclasses import dataclass, replace
 from seamlight.mistake import Mistake
 from seamlight.plate.air_load import air_density_kg_m3
 from seamlight.plate.bars import invert_bar
+from seamlight.plate.grain_angle import grain_words
 from seamlight.plate.invert import Doubts, Inverted, invert
-from seamlight.plate.meaning import STANDARD_MC_PCT, Beside, at_moisture, beside_species, grain_words, loss
+from seamlight.plate.meaning import STANDARD_MC_PCT, Beside, at_moisture, beside_species, loss
 from seamlight.plate.model import surroundings
 from seamlight.plate.modes import Identified, identify
 from seamlight.plate.named import NAMES, Name
@@ -49,14 +50,29 @@ def tapped_plate(
     Raises:
         Mistake: no peak of the wood, or constants that no wood has.
     """
-    who = identify(reading.peaks, piece, species=day.species, said=said, places=reading.places)
+    who = identify(
+        reading.peaks,
+        piece,
+        species=day.species,
+        ring_to_face_deg=day.ring_to_face_deg,
+        said=said,
+        places=reading.places,
+    )
     if not who.hz:
         raise Mistake("no mode of the plate was told", do="tap again, or name the peaks")
     spread_hz = {
         name: peak.hz_sd for peak, name in zip(reading.peaks, who.modes, strict=True) if name != "other"
     }
     air = surroundings(piece, air_density_kg_m3(20.0 if day.temp_c is None else day.temp_c))
-    found = invert(piece, who.hz, hz_sd=spread_hz, species=day.species, doubts=doubts, around=air)
+    found = invert(
+        piece,
+        who.hz,
+        hz_sd=spread_hz,
+        species=day.species,
+        ring_to_face_deg=day.ring_to_face_deg,
+        doubts=doubts,
+        around=air,
+    )
     return with_meaning(_plate_result(reading, piece, who, found), day)
 
 

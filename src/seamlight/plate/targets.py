@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from seamlight.mistake import Mistake
 from seamlight.outline import Outline
+from seamlight.plate.meaning import at_moisture
 from seamlight.plate.outline_plate import outline_mesh, outline_plate
+from seamlight.plate.result import PlateResult
 from seamlight.plate.static import Rig
 from seamlight.plate.stiffness import Elastic
 from seamlight.plate.thickness import RULES, Board, Reference, Rule, Target, by_rule
@@ -53,7 +57,27 @@ def average_reference(species: str | None, thickness_mm: float = USUAL_TOP_MM) -
         elastic,
         facts.density_kg_m3.value,
         thickness_mm,
+        moisture_pct=12.0,
     )
+
+
+def board_beside(result: PlateResult, reference: Reference, species: str | None) -> tuple[Board, str]:
+    """A result as a board to thin, at the reference's moisture where both are known; else a word about it.
+
+    Raises:
+        Mistake: nothing told the density.
+    """
+    if result.density_kg_m3 is None:
+        raise Mistake("a thickness needs the density", do="give the weight")
+    elastic, density, word = result.elastic, result.density_kg_m3, ""
+    if result.moisture is not None and reference.moisture_pct is not None:
+        elastic, _ = at_moisture(
+            elastic, density, result.moisture.moisture_pct, reference.moisture_pct, species
+        )
+        word = f"compared at {reference.moisture_pct:.1f} % moisture; weights as the wood is today"
+    elif result.moisture is not None or reference.moisture_pct is not None:
+        word = "the moisture of one of the two is not known: compared as they are"
+    return Board(elastic, density, result.piece.thickness_mm, result.stiffness_spread_pct), word
 
 
 def targets_of(
@@ -98,13 +122,7 @@ def targets_of(
                 grid=grid,
             )
             per_mm = own.hz[0]
-            liked = Reference(
-                reference.label,
-                reference.elastic,
-                reference.density_kg_m3,
-                reference.thickness_mm,
-                other.hz[0],
-            )
+            liked = replace(reference, first_hz=other.hz[0])
     return tuple(
         by_rule(
             one,

@@ -81,13 +81,18 @@ class Board:
 
 @dataclass(frozen=True)
 class Reference:
-    """The plate you liked, at its finished thickness; `first_hz`: its outline's plate's lowest frequency."""
+    """The plate you liked, at its finished thickness.
+
+    `first_hz`: its outline's plate's lowest frequency; `moisture_pct`: at which its constants are; None
+    unknown.
+    """
 
     label: str
     elastic: Elastic
     density_kg_m3: float
     thickness_mm: float
     first_hz: float | None = None
+    moisture_pct: float | None = None
 
 
 @dataclass(frozen=True)
