@@ -1,9 +1,12 @@
 """Which peak is which: random woods, lost and spurious peaks, what the person says, two places of tapping."""
 
+from xml.etree import ElementTree
+
 import numpy as np
 import pytest
 
 from seamlight.mistake import Mistake
+from seamlight.plate.drawing import mode_svg
 from seamlight.plate.model import all_modes, frequencies_hz, named_modes, surroundings
 from seamlight.plate.modes import identify
 from seamlight.plate.peaks import Peak, Place
@@ -132,3 +135,14 @@ def test_hold_on_still_lines_and_tap_where_it_moves() -> None:
             assert max(abs(mode.at(*point)) for point in line) < 0.1
     # a free beam's still places: 0.22416 of its length from either end (computed); a plate's bow outward
     assert hold_and_tap("along", named.modes["along"]).hold[0][0] == pytest.approx(0.224, abs=0.015)
+
+
+def test_the_drawing_is_whole_and_says_what_to_do() -> None:
+    named = named_modes(LEAF, BOARD, surroundings(LEAF))
+    for name, mode in named.modes.items():
+        svg = ElementTree.fromstring(mode_svg(name, mode, LEAF, 62.4))
+        kinds = [part.tag.rpartition("}")[2] for part in svg]
+        assert kinds.count("circle") == len(hold_and_tap(name, mode).hold)
+        assert kinds.count("polyline") == 2
+        assert "hold" in svg.attrib["aria-label"]
+        assert svg[-1].text == f"{name}, 62.4 Hz"
