@@ -57,11 +57,15 @@ def _mean_lines(thirds: list[float]) -> float | None:
 
 
 def flaws_of(opening: OpeningPart, flaws: FlawsPart) -> tuple[InsideFlaw, ...]:
-    """The flaws inside the outline with their longest extent there; unsure ones hold nothing back."""
+    """The flaws inside the outline with their longest extent there; unsure ones hold nothing back.
+
+    One that was drawn after the layout counts as soon as the pair has been laid out with it.
+    """
     found = []
     for inside in opening.flaws_inside:
-        flaw = (flaws.a if inside.leaf == "a" else flaws.b)[inside.flaw]
-        if flaw.sure < COUNTS_FROM:
+        known = flaws.a if inside.leaf == "a" else flaws.b
+        flaw = known[inside.flaw] if inside.flaw < len(known) else None
+        if flaw is None or flaw.sure < COUNTS_FROM:
             continue
         placed = opening.leaves.a if inside.leaf == "a" else opening.leaves.b
         found.append(InsideFlaw(flaw.kind, inside.zone, _extent_mm(flaw.outline_mm, placed.outline_mm)))

@@ -10,11 +10,16 @@ from seamlight.layout.by_hand_document import JudgeDocument
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Change
 from seamlight.shop.choices import keep_choice
+from seamlight.shop.figures import outline_of
 from seamlight.shop.flaw_edits import keep_flaw_edits
+from seamlight.shop.grading import note_grade
 from seamlight.shop.missing import Missing
+from seamlight.shop.outlines import outline_names
 from seamlight.shop.pair_wood import LeafName
+from seamlight.shop.readings import readings
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Choice
+from seamlight.shop.taking_in import ask_read
 from seamlight.web.access import Asks
 from seamlight.web.pair_bench import Judging, bench, judging
 from seamlight.web.pair_documents import (
@@ -31,6 +36,7 @@ from seamlight.web.pair_documents import (
     work_document,
 )
 from seamlight.web.render import house_of
+from seamlight.web.work import wake
 
 router = APIRouter(prefix="/api/pairs", tags=["pairs"])
 
@@ -96,12 +102,21 @@ def say_flaws(
     edit_flaws(known.wood.found[leaf], asked.edits)
     with shop.change(asker.name) as change:
         row = keep_flaw_edits(change, pair_id, leaf, asked.edits, expected_version=asked.version)
+        search_again(change, pair_id, outline)
+    wake(request.app)
     now = _judging(request, pair_id, outline)
     return FlawsKept(
         version=row.version,
         facts=facts_of(now.wood, now.outline, now.settings),
         flaws=LeafFlaws.of(now.wood, leaf),
     )
+
+
+def search_again(change: Change, pair_id: int, outline: str | None) -> None:
+    """Have the outlines that a pair was searched for searched again, with the flaws as they are now."""
+    names = [outline_of(row) for row in readings(change.session, pair_id=pair_id, verb="layout")]
+    known = outline_names(change.session)
+    ask_read(change, pair_id, tuple(name for name in dict.fromkeys([*names, outline]) if name in known))
 
 
 def keep_placing(
@@ -126,6 +141,7 @@ def keep_placing(
         placing=asked.placing.model_dump(),
         expected_version=version,
     )
+    note_grade(change.session, known.pair)
     return row, judged
 
 

@@ -7,17 +7,18 @@ from typing import Any, Literal
 
 from sqlalchemy.orm import Session
 
+from seamlight.document import point_list
 from seamlight.layout.by_hand import HandPlacing, body_of, place_by_hand, placing_by_hand
 from seamlight.layout.by_hand_document import ROUNDED_MM, HandPlacingPart, opening_of_part
 from seamlight.layout.document import OpeningPart
 from seamlight.layout.opening import LayoutSettings, Opening
 from seamlight.layout.side import size_of
+from seamlight.layout.sound import all_flaws
 from seamlight.mistake import Mistake
 from seamlight.outline.shape import Outline
 from seamlight.shop import wood as wood_rows
 from seamlight.shop.choices import choice
 from seamlight.shop.figures import outline_of
-from seamlight.shop.flaw_edits import flaw_edits
 from seamlight.shop.outlines import built, outline_names
 from seamlight.shop.pair_wood import PairWood, layout_reading, pair_wood, settings_of, shape
 from seamlight.shop.readings import readings
@@ -131,9 +132,7 @@ def bench(shop: Shop, session: Session, pair_id: int, outline_name: str | None =
     said: dict[str, Any] = chosen.settings if chosen is not None else {}
     settings = settings_of(said, use)
     searched = layout if layout is not None and _searched_so(layout, settings) else None
-    stale = searched is not None and any(
-        row.at > searched.at for row in flaw_edits(session, pair_id).values()
-    )
+    stale = searched is not None and _said_since(searched, wood)
     found = _found(searched, wood, outline, settings, stale) if searched is not None else ()
     if same and chosen is not None and chosen.placing is not None:
         placing = HandPlacingPart.model_validate(chosen.placing).placing()
@@ -162,6 +161,16 @@ def _searched_so(layout: Reading, settings: LayoutSettings) -> bool:
     """Whether a layout was searched with these settings; what it does not say was as the contract has it."""
     said = layout.says.get("settings") or {}
     return settings_of({**said, "use": layout.says.get("use", settings.use)}, settings.use) == settings
+
+
+def _said_since(layout: Reading, wood: PairWood) -> bool:
+    """Whether the flaws are others than those that the layout was searched with."""
+    for leaf, name in ((wood.a, "a"), (wood.b, "b")):
+        searched = layout.document.get("flaws", {}).get(name, [])
+        now = [(flaw.kind, [list(p) for p in point_list(flaw.outline_mm)]) for flaw in all_flaws(leaf)]
+        if now != [(one["kind"], [list(p) for p in one["outline_mm"]]) for one in searched]:
+            return True
+    return False
 
 
 def _found(

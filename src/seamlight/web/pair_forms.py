@@ -26,7 +26,7 @@ from seamlight.shop.tally import plane, weigh
 from seamlight.units import parse_length
 from seamlight.web.access import Asker, Asks
 from seamlight.web.facts import facts_of
-from seamlight.web.pair_api import keep_placing
+from seamlight.web.pair_api import keep_placing, search_again
 from seamlight.web.pair_bench import bench, judging
 from seamlight.web.pair_documents import PlacingAsked
 from seamlight.web.pair_show import ShownAgain
@@ -323,6 +323,8 @@ def _say(
     edit_flaws(wood.found[leaf], edits)
     with shop.change(asker.name) as change:
         keep_flaw_edits(change, pair_id, leaf, edits, expected_version=version)
+        search_again(change, pair_id, laid.outline.name)
+    wake(request.app)
     return go(request, f"/wood/pairs/{pair_id}#flaws", "Kept.")
 
 

@@ -34,8 +34,14 @@ export class Desk {
     this.best = work.openings.map((one) => one.placing);
     this.placing = work.judged.placing;
     this.picture.lay(work, this.placing);
+    this.exactly(work.judged);
     this.render();
-    this.told.exact(work.judged);
+  }
+
+  // The shop's own word on what lies here; no estimate takes its place until something moves.
+  exactly(judged) {
+    this.known = { placing: judged.placing, facts: this.facts };
+    this.told.exact(judged);
   }
 
   step() {
@@ -54,11 +60,12 @@ export class Desk {
     this.judged = quick(this.facts, this.placing);
     this.picture.draw(this.placing, this.judged, { picked: this.picked, ring: this.picked?.ring, words: this.told.room(this.judged) });
     drawCorners(this, this.picked);
-    this.told.quick(this.judged);
+    const known = this.known && this.known.facts === this.facts && same(this.known.placing, this.placing);
+    this.told.quick(this.judged, known);
   }
 
   answer(document, asked) {
-    if (same(asked.placing, this.placing) && asked.outline === this.work.outline) this.told.exact(document);
+    if (same(asked.placing, this.placing) && asked.outline === this.work.outline) this.exactly(document);
   }
 
   // A gesture is done: a step that can be undone, and the choice that is kept.

@@ -3,6 +3,8 @@
 
 import { at, halves, toBody } from "./geometry.js";
 
+// what the facts were rounded by: less than that is nothing
+const ROUNDED = 2e-3;
 const TOUCH = 1e-6, CLIP = 1e-7, HAIR = 1e-9;
 export const ZONES = ["waste", "soundhole", "bridge", "fingerboard", "edge", "open"];
 
@@ -10,13 +12,13 @@ export function quick(facts, placing) {
   const leaves = halves(facts, placing).map((h) => judgeLeaf(facts, h));
   const worst = leaves.reduce((one, other) => (other.spare < one.spare ? other : one));
   const lacks = Math.max(...leaves.map((l) => l.lacks));
-  const spare = lacks > TOUCH ? Math.min(worst.spare, -lacks) : worst.spare;
+  const spare = lacks > 0 ? Math.min(worst.spare, -lacks) : worst.spare;
   const endSpare = Math.min(...leaves.map((l) => l.endSpare));
   const struck = Math.max(...leaves.map((l) => l.struck));
-  const fits = lacks <= TOUCH && spare >= -TOUCH && endSpare >= -TOUCH && struck <= TOUCH;
+  const fits = lacks <= 0 && spare >= -ROUNDED && endSpare >= -ROUNDED && struck <= ROUNDED;
   const slideRoom = Math.min(...leaves.map((l) => l.slideRoom));
   const near = Math.min(Math.abs(spare), Math.abs(slideRoom)) <= facts.scale_error_mm;
-  const marginal = lacks <= TOUCH && facts.scale_error_mm > 0 && near;
+  const marginal = lacks <= 0 && facts.scale_error_mm > 0 && near;
   return { spare, endSpare, fits, marginal, lacks, worst, leaves, flaws: leaves.flatMap((l) => l.flaws) };
 }
 
@@ -66,7 +68,7 @@ function roomOf(facts, body, wood, holes) {
   });
   let struck = 0;
   for (const hole of holes) struck = Math.max(struck, holeRoom(facts, hole, step, seam, width, strips));
-  const lacks = slack < -TOUCH || slack === Infinity ? jointLacks(facts, wood, first, last, step) : 0;
+  const lacks = slack < -ROUNDED || slack === Infinity ? jointLacks(facts, wood, first, last, step) : 0;
   let spare = Infinity, where = 0;
   strips.forEach((room, k) => { if (room < spare) { spare = room; where = k; } });
   if (spare === Infinity) spare = lacks > 0 ? outerRoom(facts, body, wood, step) : -Math.max(...body.strip_mm);

@@ -84,7 +84,9 @@ export class Picture {
   fit(placing) {
     const boxes = halves(this.facts, placing).map((h) => {
       const m = this.lyingToScreen(h, placing);
-      return h.side.silhouette_mm.map((p) => at(times(m, toLying(h)), p));
+      const wood = h.side.silhouette_mm.map((p) => at(times(m, toLying(h)), p));
+      const template = [...h.body.edge_mm, ...endsOf(this.facts).map((v) => [0, v])];
+      return [...wood, ...template.map((p) => at(times(m, fromBody(h)), p))];
     }).flat();
     const xs = boxes.map((p) => p[0]), ys = boxes.map((p) => p[1]);
     const left = Math.min(...xs) - MARGIN_MM, top = Math.min(...ys) - MARGIN_MM;

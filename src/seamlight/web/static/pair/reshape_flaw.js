@@ -1,7 +1,7 @@
 // A picked flaw: its corners and itself follow the finger.
 
 import { ownOf } from "./draw_flaw.js";
-import { cornered, crosses, far, holds } from "./rings.js";
+import { cornered, crosses, far, holds, middle } from "./rings.js";
 import { make } from "./picture.js";
 
 const CORNER_PX = 22;
@@ -19,10 +19,12 @@ export const canChange = (desk, picked) =>
   !picked.flaw.other_face && !(picked.leaf === "b" && desk.work.stands_in);
 
 export function begin(desk, start, picked, changed) {
-  const ring = picked.ring ?? cornered(picked.flaw.outline_mm);
-  const near = CORNER_PX * desk.picture.mmPerPx;
-  const corner = nearest(ring, start.own, near);
-  if (corner < 0 && !holds(ring, start.own)) return null;
+  const corners = cornersOf(desk, picked), near = CORNER_PX * desk.picture.mmPerPx;
+  const held = holds(picked.flaw.outline_mm, start.own) && far(start.own, middle(corners)) < near / 2;
+  const corner = held ? -1 : nearest(corners, start.own, near);
+  if (corner < 0 && !holds(picked.flaw.outline_mm, start.own)) return null;
+  // moved as a whole it keeps its shape; by a corner it becomes the ring of its corners
+  const ring = corner < 0 ? picked.ring ?? picked.flaw.outline_mm : corners;
   let now = ring, moved = false;
   return {
     move(place) {
@@ -33,6 +35,13 @@ export function begin(desk, start, picked, changed) {
     },
     end() { if (moved) changed(picked, now); },
   };
+}
+
+// Corners far enough apart on the screen to take one by a finger.
+function cornersOf(desk, picked) {
+  const ring = picked.ring ?? picked.flaw.outline_mm;
+  const round = ring.reduce((sum, p, i) => sum + far(p, ring[(i + 1) % ring.length]), 0) / desk.picture.mmPerPx;
+  return cornered(ring, Math.min(Math.max(Math.round(round / 32), 4), 16));
 }
 
 function nearest(ring, own, near) {
@@ -46,6 +55,6 @@ export function drawCorners(desk, picked) {
   const { hand } = desk.picture;
   if (!picked || !canChange(desk, picked)) { hand.replaceChildren(); return; }
   const side = desk.picture.sides.find((s) => s.h.leaf === picked.leaf), [a, b, c, d, e, f] = side.toScreen;
-  const ring = picked.ring ?? cornered(picked.flaw.outline_mm), mm = desk.picture.mmPerPx;
+  const ring = cornersOf(desk, picked), mm = desk.picture.mmPerPx;
   hand.replaceChildren(...ring.map(([x, y]) => make("circle", { cx: a * x + c * y + e, cy: b * x + d * y + f, r: 6 * mm, class: "corner" })));
 }

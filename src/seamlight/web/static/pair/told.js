@@ -9,15 +9,18 @@ export class Told {
   }
 
   room(judged) {
-    const lacking = judged.lacks > 1e-6 ? -judged.lacks : Math.min(judged.spare, 1e6);
+    const lacking = judged.lacks > 0 ? Math.min(-judged.lacks, judged.spare) : judged.spare;
     return bare(lacking, this.desk.unit);
   }
 
-  quick(judged) {
-    const { unit, placing, facts } = this.desk;
+  quick(judged, known) {
+    const { unit, placing } = this.desk;
+    this.part("flaws").replaceChildren(...flawLines(judged, this.desk.work.flaws).map((text) => item(text)));
+    this.moved(placing);
+    if (known) return;
     const [kind, said] = sentence(judged, unit);
     this.verdict(kind, said, true);
-    this.figure("spare", judged.lacks > 1e-6 ? -judged.lacks : judged.spare);
+    this.figure("spare", judged.spare);
     this.figure("ends", judged.endSpare);
     judged.leaves.forEach(({ half, planed }) => {
       // ends as they are written on the leaf: a B that lay turned has its end 1 beside A's end 2
@@ -25,9 +28,14 @@ export class Told {
       this.figure(`planed-${half.leaf}-1`, line ? planed.tail : planed.neck);
       this.figure(`planed-${half.leaf}-2`, line ? planed.neck : planed.tail);
     });
-    const node = this.part("flaws");
-    node.replaceChildren(...flawLines(judged, this.desk.work.flaws).map((text) => item(text)));
-    this.moved(placing, facts);
+    this.strip(kind, said, judged.leaves.map(({ planed }) => planed));
+  }
+
+  // On a phone: the verdict and the wood planed, in sight while the finger is on the picture.
+  strip(kind, said, planed) {
+    const { unit } = this.desk, node = this.part("strip"), off = document.createElement("span");
+    off.textContent = ` · plane off up to ${length(Math.max(...planed.map((one) => one.most)), unit)}`;
+    node.replaceChildren(`${MARKS[kind]} ${said[0].toUpperCase()}${said.slice(1)}`, off);
   }
 
   exact(document) {
@@ -37,6 +45,7 @@ export class Told {
     this.figure("ends", opening.end_spare_mm);
     this.figure("room", opening.joint_room_mm);
     for (const leaf of ["a", "b"]) for (const end of [1, 2]) this.figure(`planed-${leaf}-${end}`, opening.leaves[leaf].planing_mm[`end${end}`]);
+    this.strip(document.verdict, document.said, ["a", "b"].map((leaf) => opening.leaves[leaf].planing_mm));
     this.part("reasons").replaceChildren(...opening.reasons.map((text) => item(text)));
     this.part("score").textContent = opening.score.toFixed(0);
     this.root.dispatchEvent(new CustomEvent("exact", { detail: document }));

@@ -22,7 +22,7 @@ export const both = (mm, unit) => [length(mm, unit), length(mm, unit === "mm" ? 
 
 // The quick verdict, said as an estimate until the exact one is there.
 export function sentence(judged, unit) {
-  if (judged.lacks > 1e-6) return ["short", `the joint line lies about ${length(judged.lacks, unit)} too near the edge`];
+  if (judged.lacks > 0) return ["short", `the joint line lies about ${length(judged.lacks, unit)} too near the edge`];
   const least = Math.min(judged.spare, judged.endSpare);
   const where = judged.endSpare < judged.spare ? " at the ends" : "";
   const how = least >= 0 ? `about ${length(least, unit)} to spare${where}` : `short by about ${length(-least, unit)}${where}`;
