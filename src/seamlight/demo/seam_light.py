@@ -103,12 +103,12 @@ def photograph_joint(joint: CandledJoint, candling: Candling, seed: int) -> Ligh
 def photograph_lamp(joint: CandledJoint, candling: Candling, seed: int) -> Rgb:
     """The lamp from the same place with the joint taken away."""
     scene = _Scene(joint, candling, seed)
-    return expose(
-        scene.lamp(), candling.tone, candling.noise, candling.jpeg, stream(seed, "lamp alone")
-    )
+    return expose(scene.lamp(), candling.tone, candling.noise, candling.jpeg, stream(seed, "lamp alone"))
 
 
-def film_joint(joint: CandledJoint, candling: Candling, seed: int, off_plane_mm: Sequence[float]) -> list[Rgb]:
+def film_joint(
+    joint: CandledJoint, candling: Candling, seed: int, off_plane_mm: Sequence[float]
+) -> list[Rgb]:
     """Frames of a film in which the phone swings through the plane of the joint, not quite steady."""
     frames = []
     dice = stream(seed, "film")
@@ -222,7 +222,7 @@ class _Scene:
     def bulb(self, picture: F32, at_mm: tuple[float, float]) -> F32:
         """A bare bulb before the wood, its glare over everything."""
         away = np.hypot(self.s - at_mm[0], self.x - at_mm[1])
-        glare = 3.0 / (1 + np.exp((away - 14.0) / 1.5)) + 1.2 * np.exp(-away / 18.0)
+        glare = 3.0 / (1 + np.exp(np.minimum((away - 14.0) / 1.5, 50.0))) + 1.2 * np.exp(-away / 18.0)
         return np.asarray(picture + glare[..., None] * _LAMP_COLOUR, dtype=np.float32)
 
 

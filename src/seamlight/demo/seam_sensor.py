@@ -34,7 +34,9 @@ def expose(linear: F32, tone: Tone, noise: float, jpeg: int | None, dice: np.ran
 def curve(linear: F32, tone: Tone) -> F32:
     """Code 0..1 of light 0..1; all but `srgb` are invented after what phones are known to do."""
     # IEC 61966-2-1
-    code = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055)
+    code = np.where(
+        linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055
+    )
     if tone == "contrast":
         code = code - 0.35 / (2 * np.pi) * np.sin(2 * np.pi * code)
     elif tone == "strong":

@@ -17,6 +17,7 @@ _SMALL_PX = 1000  # long side of the picture in which the line is sought
 _THIN = 7  # px there: nothing wider is a seam (some 4 mm)
 _LEAST_SPAN = 0.2  # of the long side
 _AT_LEAST = 0.004  # of full light, as the small picture's pixels see a gap of some 0.01 mm
+_LAMP_AT_LEAST = 0.05  # of full light: what is wide and as bright is no wood
 
 
 @dataclass(frozen=True)
@@ -65,9 +66,8 @@ def _smaller(light: F32, factor: float) -> F32:
 def _thin_light(small: F32) -> tuple[F32, NDArray[np.bool_]]:
     """What is brighter than its surroundings and thin; and where that is beyond doubt."""
     wide = cv2.morphologyEx(small, cv2.MORPH_OPEN, np.ones((_THIN, _THIN), np.uint8))
-    bright = wide > 0.25 * max(float(wide.max()), 1e-6)
-    if bright.mean() < 0.9:
-        bright = cv2.dilate(bright.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
+    lit = wide > max(0.25 * float(wide.max()), _LAMP_AT_LEAST)
+    bright = cv2.dilate(lit.astype(np.uint8), np.ones((5, 5), np.uint8)) > 0
     ridge = np.where(bright, 0.0, small - wide).astype(np.float32)
     # rings that glow through softwood are thin as well, but many: the seam stands above nearly all of them
     plain = ridge[~bright]

@@ -15,7 +15,7 @@ from scipy.sparse import csr_matrix
 from scipy.special import expit, ndtr
 
 from seamlight.seam.light_edge import Edge
-from seamlight.seam.light_measure import END_MM, Cut, glow_of, seen_px
+from seamlight.seam.light_measure import END_MM, Cut, seen_px
 from seamlight.seam.optics import Sight, offset_mm
 from seamlight.seam.tone_curve import Tone
 
@@ -27,6 +27,8 @@ _BIN_MM = 12.0
 _PER_PX = 3
 _SHAPE_DOUBT = (0.002, 0.02)  # of full light, and of a line's own: the true blur is no Gaussian
 _SHAPES = 300.0  # how many independent looks all the profiles together count as
+_LAMP_DOUBT = 0.02
+_AT_ODDS = (3.0, 4.5)  # shims, lamp: in units of their doubt
 _EDGE_DOUBT, _EDGES = 0.01, 25.0  # of full light; independent looks at each edge
 _BEND_DOUBT = np.array([0.08, 0.06, 0.025])
 
@@ -51,7 +53,7 @@ class LightFit:
 
     Parameters: three bends of the curve; the blur: log of its softness and of its box (px), share of light in a
     halo, log of the halo's scale (px); log of the lamp's brightness over what it is taken for; gap lost to the
-    walls (mm). Pixels enter once, as counts of codes.
+    walls (mm); how much more the wood glows at its edges (px of its glow beside). Pixels enter once, as counts of codes.
     """
 
     def __init__(
@@ -65,9 +67,6 @@ class LightFit:
         self.edges = edges
         self.lamp, self.shims, self.px_per_mm = lamp, np.array(shims), cut.px_per_mm
         self.usual_lost = offset_mm(sight)
-        bare = float(np.median(lamp)) if lamp is not None else 1.0
-        # what of the wood's glow may stand out at its edges and pass for light of the seam
-        self.least_lost = self.usual_lost - 1.0 * float(np.median(glow_of(cut, Tone()))) / bare - 0.001
         last = max(int(cut.length_mm // _BIN_MM) - 1, 0)
         self.bin = np.minimum(cut.s_mm / _BIN_MM, last).astype(int)
         self.bins = last + 1
@@ -87,9 +86,9 @@ class LightFit:
         share = np.maximum(cut.beside.sum(axis=0), 1)
         has = cut.beside.any(axis=0)
         self.glow_codes = self._evened(mean, has) @ _codes(cut, cut.beside, 1.0 / share[None, :])
-        ends_glow = self._evened(np.abs(self.ends), has) @ _codes(cut, cut.beside, 1.0 / share[None, :])
+        self.ends_glow = self._evened(np.abs(self.ends), has) @ _codes(cut, cut.beside, 1.0 / share[None, :])
         self.bin_codes = mean @ within - (mean @ within_count)[:, None] * self.glow_codes
-        self.end_codes = self.ends @ within - (self.ends @ within_count)[:, None] * ends_glow
+        self.end_codes = self.ends @ within - (self.ends @ within_count)[:, None] * self.ends_glow
 
     @staticmethod
     def _evened(weights: Floats, has: NDArray[np.bool_]) -> Floats:
@@ -111,17 +110,22 @@ class LightFit:
         self.cell_codes = csr_matrix(codes.multiply(1.0 / count[:, None]))
         self.cell_away = np.bincount(cell, cut.away_px[rows]) / count
         self.cell_bin = cells // wide
+        half = float(np.abs(self.cell_away).max())
+        even = np.exp(-np.abs(self.cell_away) / half)
+        self.cell_glow = even / (2 * half * (1 - np.exp(-1.0)))
         self.looks = np.sqrt(np.minimum(count, 20) / 20 * _SHAPES / len(cells))
 
     def start(self) -> Floats:
-        return np.array([0.0, 0.0, 0.0, -0.3, 0.3, 0.05, 0.4, 0.0, self.usual_lost])
+        return np.array([0.0, 0.0, 0.0, -0.3, 0.3, 0.05, 0.4, 0.0, self.usual_lost, 0.2 * self.px_per_mm])
 
     def scales(self) -> Floats:
-        return np.array([0.05, 0.05, 0.02, 0.2, 0.2, 0.05, 0.2, 0.1, 0.005])
+        return np.array([0.05, 0.05, 0.02, 0.2, 0.2, 0.05, 0.2, 0.1, 0.005, 0.3])
 
     def bounds(self) -> tuple[Floats, Floats]:
-        lower = np.array([-0.3, -0.2, -0.08, -1.2, -1.2, 0.0, 0.0, -1.5, self.least_lost])
-        upper = np.array([0.3, 0.2, 0.08, 1.5, 2.0, 0.3, 1.2, 1.5, max(0.2, self.usual_lost + 0.1)])
+        lower = np.array([-0.3, -0.2, -0.08, -1.2, -1.2, 0.0, 0.0, -1.5, self.usual_lost - 1e-6, 0.0])
+        upper = np.array(
+            [0.3, 0.2, 0.08, 1.5, 2.0, 0.3, 1.2, 1.5, self.usual_lost + 0.15, 1.5 * self.px_per_mm]
+        )
         return lower, upper
 
     def tone(self, p: Floats) -> Tone:
@@ -141,34 +145,46 @@ class LightFit:
     def ends_mm(self, p: Floats) -> Floats:
         """(2,) width of bare lamp seen at the ends."""
         lamp = self.ends @ self.lamp_at(p)
-        return np.asarray(self.end_codes @ self.tone(p).table() / lamp / self.px_per_mm)
+        codes = self.end_codes - p[9] * self.ends_glow
+        return np.asarray(codes @ self.tone(p).table() / lamp / self.px_per_mm)
+
+    def at_odds(self, p: Floats) -> bool:
+        """Whether the best fit still leaves the shims or the lamp far from what they are known to be."""
+        lamp = self.lamp is not None and abs(p[7]) / _LAMP_DOUBT > _AT_ODDS[1]
+        return lamp or bool(np.any(np.abs(self._shim(p)) > _AT_ODDS[0]))
 
     def residuals(self, p: Floats) -> Floats:
         """All of them."""
+        lamp = _LAMP_DOUBT if self.lamp is not None else 1.0
+        priors = [
+            *(p[:3] / _BEND_DOUBT), p[3] / 1.0, p[4] / 1.0, p[5] / 0.1, (p[6] - 0.4) / 0.4, p[7] / lamp,
+            (p[8] - self.usual_lost) / 0.02, (p[9] / self.px_per_mm - 0.2) / 0.3,
+        ]  # fmt: skip
+        return np.concatenate([self._shim(p), self._shape(p), self._edge(p), priors])
+
+    def _shim(self, p: Floats) -> Floats:
+        """How far the light at both ends is from that of the shims."""
         ends = np.maximum(self.ends_mm(p), 1e-4)
         expected = np.maximum(self.shims - p[8], 2e-3)
         doubt = np.maximum(SHIM_DOUBT, 0.001 / self.shims)
-        priors = [
-            *(p[:3] / _BEND_DOUBT), p[3] / 1.0, p[4] / 1.0, p[5] / 0.1, (p[6] - 0.4) / 0.4, p[7] / (0.02 if self.lamp is not None else 1.0),
-            (p[8] - self.usual_lost) / 0.02,
-        ]  # fmt: skip
-        return np.concatenate([np.log(ends / expected) / doubt, self._shape(p), self._edge(p), priors])
+        return np.asarray(np.log(ends / expected) / doubt)
 
     def _shape(self, p: Floats) -> Floats:
         """How far each profile is from a slit of its own width seen through one lens."""
         table = self.tone(p).table()
         lamp = self.mean @ self.lamp_at(p)
-        above = self.cell_codes @ table - (self.glow_codes @ table)[self.cell_bin]
+        above = self.cell_codes @ table - (self.glow_codes @ table)[self.cell_bin] * (
+            1 + p[9] * self.cell_glow
+        )
         bright = np.maximum(above, 0.0)
         weight = np.bincount(self.cell_bin, bright, self.bins) + 1e-9
         centre = np.bincount(self.cell_bin, bright * self.cell_away, self.bins) / weight
-        width = self.bin_codes @ table / lamp
+        width = (self.bin_codes - p[9] * self.glow_codes) @ table / lamp
         off, half = self.cell_away - centre[self.cell_bin], width[self.cell_bin] / 2
         slit = _edge_light(off + half, p) - _edge_light(off - half, p)
         differ = above / lamp[self.cell_bin] - slit
         peak = np.minimum(1.0, np.maximum(width, 0.0) / (2.5 * np.exp(p[3])))[self.cell_bin]
         return np.asarray(differ / (_SHAPE_DOUBT[0] + _SHAPE_DOUBT[1] * peak) * self.looks)
-
 
     def _edge(self, p: Floats) -> Floats:
         """How far each leaf's end is from an even edge through the same lens."""
@@ -176,7 +192,11 @@ class LightFit:
         off = [np.zeros(0)]
         for edge in self.edges:
             x, light = edge.light(table)
-            off.append((light - _edge_light(x, p)) / _EDGE_DOUBT * np.sqrt(_EDGES / len(x)))
+            differ = light - _edge_light(x, p)
+            # where exactly the edge lies is not known: what a shift would explain says nothing
+            shift = _edge_light(x + 0.05, p) - _edge_light(x - 0.05, p)
+            differ = differ - shift * (differ @ shift) / (shift @ shift)
+            off.append(differ / _EDGE_DOUBT * np.sqrt(_EDGES / len(x)))
         return np.concatenate(off)
 
 

@@ -133,5 +133,7 @@ def straightened(rgb: Rgb, at_px: Floats, half_px: int) -> Rgb:
     square = np.column_stack([-along[:, 1], along[:, 0]])
     steps = np.arange(-half_px, half_px + 1)[:, None, None]
     places = (at_px[None] + steps * square[None]).astype(np.float32)
-    straight = cv2.remap(rgb, places[..., 0], places[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    straight = cv2.remap(
+        rgb, places[..., 0], places[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
+    )
     return np.asarray(straight, dtype=np.uint8)

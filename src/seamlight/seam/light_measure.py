@@ -29,7 +29,7 @@ class Cut:
     beside: Bools  # (rows, n) the wood next to it
     cosine: Floats  # (n,)
     s_mm: Floats  # (n,) from the neck end, rising
-    over: Bools  # (n,) a pixel of the seam's own light is cut off
+    over_px: Bools  # (rows, n) where the light is cut off
     at_px: Floats  # (n, 2) in the picture
     flank: Floats  # (n,)
     px_per_mm: float
@@ -57,7 +57,7 @@ def cut_joint(strip: Strip, ends: Ends, length_mm: float, neck_last: bool = Fals
     beside &= (own > margin) & (own < length_mm - margin)
     return Cut(
         strip.luma[:, order], away, within, beside, strip.cosine[order],
-        length_mm - s if neck_last else s, (strip.clipped[:, order] & within).any(axis=0),
+        length_mm - s if neck_last else s, strip.clipped[:, order],
         strip.at_px[order], strip.flank[order], px_per_mm, length_mm,
     )  # fmt: skip
 
@@ -67,17 +67,20 @@ def window_px(px_per_mm: float) -> float:
     return float(min(max(7.0, 1.2 * px_per_mm + 3.0), REACH_PX - 20))
 
 
-def seen_px(cut: Cut, tone: Tone) -> Floats:
-    """(n,) light of the seam in each column: full light times pixels square to the seam."""
+def seen_px(cut: Cut, tone: Tone, edge_glow_px: float = 0.0) -> Floats:
+    """(n,) light of the seam in each column: full light times pixels square to the seam.
+
+    Args:
+        edge_glow_px: by how much the wood's glow at its edges exceeds that beside, px of the glow beside.
+    """
     light = tone.table()[cut.luma]
-    glow = glow_of(cut, tone)
+    glow = glow_of(cut, light)
     amount = np.where(cut.within, light - glow, 0.0).sum(axis=0) * cut.cosine
-    return np.asarray(amount, dtype=np.float64)
+    return np.asarray(amount - edge_glow_px * glow, dtype=np.float64)
 
 
-def glow_of(cut: Cut, tone: Tone) -> Floats:
+def glow_of(cut: Cut, light: Floats) -> Floats:
     """(n,) light of the wood beside the seam, evened over 2 mm along it."""
-    light = tone.table()[cut.luma]
     total = np.where(cut.beside, light, 0.0).sum(axis=0)
     count = cut.beside.sum(axis=0).astype(np.float64)
     size = max(3, round(2.0 * cut.px_per_mm))

@@ -1,0 +1,225 @@
+"""Read the light through a joint: pictures or a film in, a `LightReading` out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from seamlight.mistake import Mistake
+from seamlight.photo import Picture, open_picture
+from seamlight.seam.film import frames_of, is_film
+from seamlight.seam.light_calibrate import calibrate, calibrate_again
+from seamlight.seam.light_checks import check_same_exposure, check_seated
+from seamlight.seam.light_ends import Points
+from seamlight.seam.light_exposure import check_exposures
+from seamlight.seam.light_follow import straightened
+from seamlight.seam.light_measure import glow_of, grid_mm, noise_of
+from seamlight.seam.light_reading import FULL_LIGHT_MM, Bools, LightReading, Rgb
+from seamlight.seam.light_view import NeckAt, View, view
+from seamlight.seam.optics import Sight, gap_of_seen_mm, hidden_mm, seen_width_mm
+from seamlight.seam.tone_curve import Tone
+
+Floats = NDArray[np.float64]
+
+TOUCHING_MM = 0.01  # contracts: touching is under this
+_BESIDE_MM = 6.0  # shown on either side of the seam
+
+
+def read_light_files(
+    paths: Sequence[Path],
+    length_mm: float | None,
+    *,
+    shims_mm: tuple[float, float] | None = None,
+    lamp: Path | None = None,
+    thickness_mm: float = 4.0,
+    distance_mm: float = 400.0,
+    neck_at: NeckAt = "left",
+    ends_px: Points | None = None,
+) -> LightReading:
+    """Pictures of the closed joint against a lamp, or one film of it; see `read_light`.
+
+    Raises:
+        Mistake: a file that is no picture or film, pictures exposed differently, or as `read_light` says.
+    """
+    films = [path for path in paths if is_film(path)]
+    if films and len(paths) > 1:
+        raise Mistake("a film among other pictures", where=films[0].name, do="give the film alone")
+    check_exposures([*(path for path in paths if not is_film(path)), *([lamp] if lamp is not None else [])])
+    pictures = frames_of(films[0]) if films else [open_picture(path) for path in paths]
+    return read_light(
+        pictures,
+        length_mm,
+        shims_mm=shims_mm,
+        lamp=None if lamp is None else open_picture(lamp),
+        thickness_mm=thickness_mm,
+        distance_mm=distance_mm,
+        neck_at=neck_at,
+        ends_px=ends_px,
+        film=films[0].name if films else None,
+    )
+
+
+def read_light(
+    pictures: Sequence[Picture],
+    length_mm: float | None,
+    *,
+    shims_mm: tuple[float, float] | None = None,
+    lamp: Picture | None = None,
+    thickness_mm: float = 4.0,
+    distance_mm: float = 400.0,
+    neck_at: NeckAt = "left",
+    ends_px: Points | None = None,
+    film: str | None = None,
+) -> LightReading:
+    """The light along one joint; of several pictures the greatest light at each place.
+
+    Args:
+        length_mm: of the joint. shims_mm: the gaps that shims make at the neck and the tail end.
+        lamp: the lamp from the same place without the joint. distance_mm: from the lens to the joint.
+        neck_at: which end of the picture the neck is at. ends_px: the joint's two ends, clicked.
+        film: the film's name, if the pictures are its frames: then those without a seam are passed over.
+
+    Raises:
+        Mistake: one of the things that spoil a reading, in one line.
+    """
+    if length_mm is None or not 50.0 <= length_mm <= 1500.0:
+        raise Mistake(
+            "how long the joint is must be known, 50 to 1500 mm", where="--length", do="such as --length 550"
+        )
+    if shims_mm is not None and (min(shims_mm) <= 0.0 or max(shims_mm) > 1.0):
+        raise Mistake("a shim is 0.01 to 1 mm thick", where="--shim", do="such as --shim 0.05,0.15")
+    views = _views(pictures, length_mm, lamp, neck_at, ends_px, film)
+    check_same_exposure([v.beyond for v in views], [v.name for v in views])
+    sight = Sight(thickness_mm, distance_mm)
+    best = max(views, key=lambda v: float(v.seen_mm(Tone()).sum()))
+    notes: list[str] = []
+    if len(views) == 1:
+        notes.append("one picture: where the camera is off the joint's plane the gap is wider than read")
+    if shims_mm is not None and abs(shims_mm[0] - shims_mm[1]) >= 0.02:
+        return _in_mm(views, best, sight, shims_mm, lamp is not None, notes)
+    if shims_mm is not None:
+        notes.append("two shims of the same thickness give no offset: the reading is relative")
+    return _relative(views, best, sight, shims_mm, notes)
+
+
+def _views(
+    pictures: Sequence[Picture],
+    length_mm: float,
+    lamp: Picture | None,
+    neck_at: NeckAt,
+    clicks: Points | None,
+    film: str | None,
+) -> list[View]:
+    """Each picture's view; of a film, of those frames that show the joint."""
+    if not pictures:
+        raise Mistake("no picture given", do="give one or more pictures, or a film")
+    if film is None:
+        return [view(picture, length_mm, lamp, neck_at, clicks) for picture in pictures]
+    found, first = [], None
+    for picture in pictures:
+        try:
+            found.append(view(picture, length_mm, lamp, neck_at, clicks))
+        except Mistake as mistake:
+            first = first or mistake
+    if len(found) < max(2, len(pictures) // 4):
+        why = "no seam" if first is None or first.what.startswith("no seam") else first.what
+        raise Mistake(
+            f"{why} in {len(pictures) - len(found)} of the film's {len(pictures)} frames looked at",
+            where=film,
+            do="film the closed joint against the lamp, both ends in the picture all the time",
+        )
+    return found
+
+
+def _in_mm(
+    views: list[View],
+    best: View,
+    sight: Sight,
+    shims_mm: tuple[float, float],
+    lamp_given: bool,
+    notes: list[str],
+) -> LightReading:
+    """A reading in millimetres."""
+    fit = calibrate(best.cut, best.lamp, shims_mm, sight, best.name, best.edges)
+    seen = np.max([v.seen_mm(fit.tone, fit.edge_glow_px) for v in views], axis=0)
+    if len(views) > 1:
+        fit = calibrate_again(fit, seen, grid_mm(best.cut.length_mm), shims_mm, sight)
+    seen = seen * fit.scale
+    s = grid_mm(best.cut.length_mm)
+    check_seated(s, seen, shims_mm, hidden_mm(fit.sight), best.name)
+    gap = gap_of_seen_mm(seen, fit.sight)
+    error = fit.error_mm + 2 * noise_of(seen)
+    if not lamp_given:
+        notes.append("no picture of the bare lamp: where the lamp is uneven the gap is wrong in proportion")
+        error = max(error, 0.01)
+    if best.lamp is None:
+        notes.append("the lamp is nowhere seen in full: gaps wider than the shims are less sure")
+        error = max(error, 0.01)
+    hidden = hidden_mm(fit.sight)
+    if hidden > 0.01:
+        notes.append(f"the camera was off the joint's plane: gaps under {hidden:.2f} mm are hidden")
+    return _reading(views, best, seen, gap, float(error), gap < TOUCHING_MM, shims_mm, notes)
+
+
+def _relative(
+    views: list[View], best: View, sight: Sight, shims_mm: tuple[float, float] | None, notes: list[str]
+) -> LightReading:
+    """Where light shows and how much of it, without millimetres."""
+    seen = np.max([v.seen_mm(Tone()) for v in views], axis=0)
+    notes.append("without two different shims the light is relative: where, not how wide")
+    # the least light is that of the glowing edges, unless it is more than they can send
+    full = 1.0 if best.lamp is None else float(np.median(best.lamp))
+    light = Tone().table()[best.cut.luma]
+    glow = 0.6 * float(np.median(glow_of(best.cut, light))) / full
+    seen = seen - min(max(float(np.quantile(seen, 0.01)), 0.0), glow)
+    if best.lamp is None:
+        notes.append("the bare lamp is not seen (or too bright to measure): touching places are the darkest")
+        dark = max(0.03 * float(np.quantile(seen, 0.95)), 4 * noise_of(seen))
+    else:
+        dark = float(seen_width_mm(TOUCHING_MM, sight))
+    return _reading(views, best, seen, None, None, seen < dark, shims_mm, notes)
+
+
+def _reading(
+    views: list[View],
+    best: View,
+    seen: Floats,
+    gap: Floats | None,
+    error: float | None,
+    touching: Bools,
+    shims_mm: tuple[float, float] | None,
+    notes: list[str],
+) -> LightReading:
+    if not any(v.shows for v in views):
+        notes.append("no light shows anywhere between the lamp's light beyond both ends")
+    if "light" in best.ends.by:
+        notes.append("the lamp is not seen beyond both ends: the joint is taken to end where its light ends")
+    straight, px_per_mm = _straight(best)
+    at = best.cut.at_px
+    return LightReading(
+        s_mm=grid_mm(best.cut.length_mm),
+        light=np.clip(seen / FULL_LIGHT_MM, 0.0, 1.0),
+        gap_mm=None if gap is None else np.maximum(gap, 0.0),
+        error_mm=error,
+        measured="relative" if gap is None else "width",
+        touching=touching,
+        length_mm=best.cut.length_mm,
+        lower_bound=len(views) == 1,
+        warnings=tuple(notes),
+        straight=straight,
+        straight_px_per_mm=px_per_mm,
+        ends_px=((float(at[0, 0]), float(at[0, 1])), (float(at[-1, 0]), float(at[-1, 1]))),
+        shims_mm=shims_mm,
+    )
+
+
+def _straight(best: View) -> tuple[Rgb, float]:
+    """The seam laid straight, neck end left."""
+    cut = best.cut
+    count = max(2, round(cut.length_mm * cut.px_per_mm))
+    s = (np.arange(count) + 0.5) / count * cut.length_mm
+    at = np.column_stack([np.interp(s, cut.s_mm, cut.at_px[:, axis]) for axis in (0, 1)])
+    return straightened(best.rgb, at, max(4, round(_BESIDE_MM * cut.px_per_mm))), count / cut.length_mm

@@ -1,0 +1,151 @@
+"""What spoils a picture of a joint against the light: said in one line each, never read over."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from seamlight.mistake import Mistake
+from seamlight.seam.light_ends import Ends
+from seamlight.seam.light_measure import END_MM, Cut
+from seamlight.seam.tone_curve import Rgb, clipped
+
+Floats = NDArray[np.float64]
+F32 = NDArray[np.float32]
+
+_SMALL_PX = 800
+_CLIPPED_AT_MOST = 0.03  # of the joint's length
+_SAME_LIGHT = 1.10  # the lamp's light in one picture over that in another
+
+
+def check_lamp(light: F32, rgb: Rgb, name: str) -> None:
+    """No bare bulb in the picture: cut off in its middle, its glare running out softly over the wood.
+
+    Raises:
+        Mistake: there is one.
+    """
+    factor = max(1.0, max(light.shape) / _SMALL_PX)
+    size = (round(light.shape[1] / factor), round(light.shape[0] / factor))
+    small = cv2.resize(light, size, interpolation=cv2.INTER_AREA)
+    over = cv2.resize(clipped(rgb).astype(np.float32), size, interpolation=cv2.INTER_AREA) > 0.5
+    count, blobs, stats, _ = cv2.connectedComponentsWithStats(over.astype(np.uint8))
+    for i in range(1, count):
+        if stats[i, cv2.CC_STAT_AREA] < 30:
+            continue
+        blob = (blobs == i).astype(np.uint8)
+        ring = cv2.dilate(blob, np.ones((9, 9), np.uint8)) - cv2.dilate(blob, np.ones((5, 5), np.uint8))
+        around = small[ring > 0]
+        # a wide lamp behind the leaves ends at their sharp edges, or fades little by little
+        if around.size and np.mean((around > 0.12) & (around < 0.8)) > 0.6:
+            raise Mistake(
+                "the lamp itself is in the picture and dazzles it",
+                where=name,
+                do="put a diffuser or white paper before the lamp",
+            )
+
+
+def check_exposed(cut: Cut, name: str) -> None:
+    """The seam's own light is not cut off.
+
+    Raises:
+        Mistake: it is, over too much of the joint.
+    """
+    inner = (cut.s_mm > 2 * END_MM) & (cut.s_mm < cut.length_mm - 2 * END_MM)
+    core = np.abs(cut.away_px) <= 3.0
+    share = float((cut.over_px & core).any(axis=0)[inner].mean())
+    if share > _CLIPPED_AT_MOST:
+        raise Mistake(
+            f"overexposed: {100 * share:.0f} % of the seam is cut off at white",
+            where=name,
+            do="lock the exposure on the bare lamp, darker until it is no longer white",
+        )
+
+
+def check_covered(s_mm: Floats, seen_mm: Floats, name: str) -> None:
+    """Nothing lies over the seam: no dark stretch that begins and ends at once in the midst of light.
+
+    A plane leaves no such step; a finger or tape does.
+
+    Raises:
+        Mistake: something does.
+    """
+    step = s_mm[1] - s_mm[0]
+    near, far, jump = round(5 / step), round(12 / step), round(3.5 / step)
+    bright = seen_mm > 0.012
+    runs = _runs(seen_mm < 0.006)
+    for start, stop in runs:
+        length = (stop - start) * step
+        before, after = slice(max(start - far, 0), max(start - near, 0)), slice(stop + near, stop + far)
+        if not 5.0 <= length <= 70.0 or start < far or stop + far > len(s_mm):
+            continue
+        at_edges = bright[max(start - jump - 1, 0)], bright[min(stop + jump, len(s_mm) - 1)]
+        levels = float(np.median(seen_mm[before])), float(np.median(seen_mm[after]))
+        steep = seen_mm[start - jump - 1] > 0.5 * levels[0] and seen_mm[stop + jump] > 0.5 * levels[1]
+        if min(levels) > 0.02 and all(at_edges) and steep:
+            raise Mistake(
+                f"something covers the seam from {s_mm[start]:.0f} to {s_mm[stop - 1]:.0f} mm, a finger or tape",
+                where=name,
+                do="leave the seam free and take it again",
+            )
+
+
+def check_seated(
+    s_mm: Floats, seen_mm: Floats, shims_mm: tuple[float, float], hidden: float, name: str
+) -> None:
+    """The joint rests on both shims: then light comes through everywhere.
+
+    Args:
+        hidden: the widest gap that the camera's place hides.
+
+    Raises:
+        Mistake: dark places between the shims: a hump touches there.
+    """
+    length = s_mm[-1] + s_mm[0]
+    held = shims_mm[0] + (shims_mm[1] - shims_mm[0]) * s_mm / length
+    dark = (seen_mm < 0.0012) & (s_mm > 10.0) & (s_mm < length - 10.0)
+    for start, stop in _runs(dark):
+        middle = (start + stop) // 2
+        if s_mm[stop - 1] - s_mm[start] < 1.5:
+            continue
+        if hidden > 0.3 * held[middle]:
+            raise Mistake(
+                f"the camera is off the plane of the joint and sees nothing at {s_mm[middle]:.0f} mm",
+                where=name,
+                do="move it until most light shows, or take a film while moving through the plane",
+            )
+        raise Mistake(
+            f"not seated on both shims: the edges touch at {s_mm[middle]:.0f} mm, a hump higher than the shims",
+            where=name,
+            do="use thicker shims, or read it without shims to see where the hump is",
+        )
+
+
+def check_same_exposure(lamps: Sequence[Sequence[float | None]], names: Sequence[str]) -> None:
+    """The lamp is as bright in each picture as in the first; each row: its light at both ends, or None.
+
+    Raises:
+        Mistake: the exposure changed between the pictures.
+    """
+    for i, lamp in enumerate(lamps[1:], start=1):
+        pairs = [(a, b) for a, b in zip(lamps[0], lamp, strict=True) if a is not None and b is not None]
+        ratios = [max(a, b) / max(min(a, b), 1e-6) for a, b in pairs]
+        if ratios and min(ratios) > _SAME_LIGHT:
+            raise Mistake(
+                f"the exposure changed between {names[0]} and {names[i]}",
+                do="lock exposure and white balance on the phone, then take all of them",
+            )
+
+
+def lamp_beyond(ends: Ends) -> tuple[float | None, float | None]:
+    """The lamp's light at both ends, None where it is not seen or may be cut off."""
+    low, high = (None if lamp is None or lamp > 0.94 else lamp for lamp in ends.lamp)
+    return low, high
+
+
+def _runs(where: NDArray[np.bool_]) -> list[tuple[int, int]]:
+    """Stretches of True as (first, one past the last)."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], where, [False]]).astype(np.int8)))
+    return [(int(a), int(b)) for a, b in edges.reshape(-1, 2)]
