@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from seamlight.cli.options import Verbs
+from seamlight.cli.shop_options import add_shop, database_url
 from seamlight.mistake import Mistake
 
 if TYPE_CHECKING:
@@ -18,21 +18,12 @@ if TYPE_CHECKING:
 # The pages are imported when they are served: no other verb shall wait for them.
 
 PORT = 8765  # the same as `web.serve` has it; a test holds them together
-SHOP = Path("~/Seamlight")
-DATABASE_URL = "SEAMLIGHT_DATABASE"
 
 
 def add_verb(verbs: Verbs) -> None:
     """Add `serve`."""
     parser = verbs.add_parser("serve", help="open the shop's pages in a browser")
-    parser.add_argument(
-        "--shop",
-        metavar="DIR",
-        type=Path,
-        default=SHOP,
-        help=f"the shop's folder, made where it is not there yet (default {SHOP}); the environment's"
-        f" {DATABASE_URL} may name a PostgreSQL database to keep its rows in",
-    )
+    add_shop(parser)
     parser.add_argument(
         "--host", help="the address to listen at (default: this computer only; with --share its network)"
     )
@@ -50,7 +41,7 @@ def run(args: argparse.Namespace) -> None:
     from seamlight.web.work import working
 
     folder = args.shop.expanduser()
-    url = os.environ.get(DATABASE_URL) or None
+    url = database_url()
     _check_new(folder, by_url=url is not None)
     shop = open_shop(folder, url=url, create=True)
     try:
