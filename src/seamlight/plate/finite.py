@@ -15,7 +15,7 @@ from scipy.sparse.linalg import LinearOperator, eigsh
 from seamlight.plate.legendre import Array
 from seamlight.plate.outline_mesh import Mesh
 from seamlight.plate.stiffness import Bending
-from seamlight.plate.triangle import mass_and_load, stiffness
+from seamlight.plate.triangle import displacement, mass, stiffness
 
 Edge = Literal["clamped", "hinged", "free"]
 
@@ -26,7 +26,6 @@ class Assembled:
 
     stiffness: csc_matrix
     mass: csc_matrix
-    element_load: Array  # (m, 9) for unit pressure
     unknowns: NDArray[np.intp]  # (m, 9) numbers of each element's unknowns
 
 
@@ -43,13 +42,12 @@ def assemble(grid: Mesh, plate: Bending) -> Assembled:
     unknowns = (3 * grid.triangles[:, :, None] + np.arange(3)).reshape(-1, 9)
     rows = np.repeat(unknowns, 9, axis=1).ravel()
     columns = np.tile(unknowns, (1, 9)).ravel()
-    mass, load = mass_and_load(grid.corners)
     size = 3 * len(grid.nodes_mm)
 
     def whole(parts: Array) -> csc_matrix:
         return coo_matrix((parts.ravel(), (rows, columns)), shape=(size, size)).tocsc()
 
-    return Assembled(whole(stiffness(grid.corners, rigidity(plate))), whole(mass), load, unknowns)
+    return Assembled(whole(stiffness(grid.corners, rigidity(plate))), whole(mass(grid.corners)), unknowns)
 
 
 def kept_unknowns(grid: Mesh, edge: Edge) -> NDArray[np.intp]:
@@ -93,6 +91,25 @@ def lowest_modes(
         shapes[row, places[own]] = vectors[own, column]
         shapes[row] /= shapes[row][np.argmax(np.abs(shapes[row]))]
     return np.sqrt(np.maximum(squared[order], 0)) / (2 * np.pi), shapes
+
+
+def spread_load(grid: Mesh, parts: Assembled, places_mm: Array) -> Array:
+    """1 N shared evenly by places (p, 2), mm, as forces on the unknowns; places off the plate bear none."""
+    corners = grid.corners
+    a, b = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    twice = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    to = places_mm[:, None, :] - corners[None, :, 0]
+    l2 = (to[..., 0] * b[:, 1] - to[..., 1] * b[:, 0]) / twice
+    l3 = (a[:, 0] * to[..., 1] - a[:, 1] * to[..., 0]) / twice
+    inside = np.minimum(np.minimum(l2, l3), 1 - l2 - l3)  # (p, m): how far inside each triangle
+    nearest = inside.argmax(axis=1)
+    on = np.flatnonzero(inside.max(axis=1) > -1e-9)
+    element = nearest[on]
+    first, second = 1 - l2[on, element] - l3[on, element], l2[on, element]
+    shape = displacement(corners[element], first[:, None], second[:, None])[:, 0]
+    load = np.zeros(parts.stiffness.shape[0])
+    np.add.at(load, parts.unknowns[element].ravel(), shape.ravel() / max(len(on), 1))
+    return load
 
 
 def give(parts: Assembled, kept: NDArray[np.intp], load: Array) -> float:

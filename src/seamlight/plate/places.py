@@ -62,7 +62,7 @@ def hold_and_tap(name: Name, mode: RitzMode) -> HoldAndTap:
 
 def _crossing(profile: Array, fractions: Array, otherwise: float) -> float:
     """The first place where a profile changes sign."""
-    change = np.nonzero(np.diff(np.sign(profile)))[0]
+    change = np.nonzero(np.diff(profile > 0))[0]
     if not len(change):
         return otherwise
     k = int(change[0])
@@ -85,11 +85,11 @@ def _still_lines(shape: Array, along: Array, across: Array) -> tuple[Array, ...]
 
 
 def _most_changes(rows: Array) -> int:
-    return int(np.median(np.count_nonzero(np.diff(np.sign(rows), axis=1), axis=1)))
+    return int(np.median(np.count_nonzero(np.diff(rows > 0, axis=1), axis=1)))
 
 
 def _crossing_at(profile: Array, fractions: Array, which: int) -> float:
-    change = np.nonzero(np.diff(np.sign(profile)))[0]
+    change = np.nonzero(np.diff(profile > 0))[0]
     if which >= len(change):
         return float("nan")
     k = int(change[which])

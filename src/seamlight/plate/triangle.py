@@ -81,13 +81,16 @@ def stiffness(corners: Corners, rigidity: Array) -> Array:
     return matrices
 
 
-def _cubic(corners: Corners, l1: Array, l2: Array) -> Array:
-    """(n, p, 9) displacement at p places of each triangle from its unknowns."""
+def displacement(corners: Corners, l1: Array, l2: Array) -> Array:
+    """(n, p, 9) displacement at p places of each triangle from its unknowns.
+
+    `l1`, `l2`: area coordinates, (p) the same in all triangles or (n, p).
+    """
     # G. P. Bazeley, Y. K. Cheung, B. M. Irons, O. C. Zienkiewicz, Proc. Matrix Methods,
     # Wright-Patterson (1965), citation from memory: the incomplete cubic of three corners with slopes
     lows = (l1, l2, 1 - l1 - l2)
     bubble = lows[0] * lows[1] * lows[2] / 2
-    shape = np.zeros((len(corners), len(l1), 9))
+    shape = np.zeros((len(corners), l1.shape[-1], 9))
     for i, j, k in ((0, 1, 2), (1, 2, 0), (2, 0, 1)):
         a, b, c = lows[i], lows[j], lows[k]
         shape[:, :, 3 * i] = a + a**2 * b + a**2 * c - a * b**2 - a * c**2
@@ -106,10 +109,10 @@ def _places() -> tuple[Array, Array, Array]:
     return u, v * (1 - u), 2 * weight * (1 - u)
 
 
-def mass_and_load(corners: Corners) -> tuple[Array, Array]:
-    """(n, 9, 9) mass matrices for unit mass per area, and (n, 9) loads for unit pressure."""
+def mass(corners: Corners) -> Array:
+    """(n, 9, 9) mass matrices for unit mass per area."""
     l1, l2, weight = _places()
     _, area = _area_slopes(corners)
-    shape = _cubic(corners, l1, l2)
+    shape = displacement(corners, l1, l2)
     weighted = shape * weight[None, :, None]
-    return np.swapaxes(shape, 1, 2) @ weighted * area[:, None, None], weighted.sum(axis=1) * area[:, None]
+    return np.asarray(np.swapaxes(shape, 1, 2) @ weighted * area[:, None, None], dtype=np.float64)
