@@ -13,7 +13,7 @@ from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 from seamlight.web.app import Beside
 
 CHROMIUM = Path("/usr/bin/chromium")
-SOON_MS = 15_000
+SOON_MS = 60_000
 
 
 @pytest.fixture

@@ -23,6 +23,7 @@ from seamlight.web import (
     keeping_pages,
     pairing,
     shop_pages,
+    students,
 )
 from seamlight.web.csrf import asked_from_our_page
 from seamlight.web.guard import Guard
@@ -79,7 +80,7 @@ def make_app(shop: Shop, *, settings: Serving | None = None, beside: Sequence[Be
     errors.add_handlers(app)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     app.include_router(api_docs.router)
-    for place in (pairing, files, shop_pages, air_pages, device_pages, keeping_pages, classes):
+    for place in (pairing, files, shop_pages, air_pages, device_pages, keeping_pages, classes, students):
         app.include_router(place.router, include_in_schema=False)
     for name in OTHERS:
         if find_spec(f"seamlight.web.{name}"):
