@@ -60,7 +60,9 @@ def test_a_mirrored_joint_has_the_mirrored_meaning(shape: str) -> None:
     assert back.widest_mm == pytest.approx(there.widest_mm)
     assert back.closing is not None
     assert there.closing is not None
-    assert back.closing.pressure_mpa == pytest.approx(there.closing.pressure_mpa, rel=1e-3, abs=1e-4)
+    assert back.closing.firm.pressure_mpa == pytest.approx(
+        there.closing.firm.pressure_mpa, rel=1e-3, abs=1e-4
+    )
     turned = np.array(sorted((LENGTH - b, LENGTH - a) for a, b in back.touching))
     assert turned == pytest.approx(np.array(there.touching), abs=1e-6)
 
@@ -86,17 +88,19 @@ def test_case_30_tight_at_the_ends_light_in_the_middle(depth_mm: float, verdict:
     assert meaning.shape == "hollow"
     assert meaning.verdict == verdict
     assert meaning.closing is not None
-    assert meaning.closing.pressure_mpa * 145.038 == pytest.approx(psi, rel=0.08)
-    assert meaning.closing.pull_mpa == pytest.approx(meaning.closing.pressure_mpa, rel=0.02)
-    assert meaning.closing.pull_at_mm == pytest.approx(LENGTH / 2, abs=0.15 * LENGTH)
+    assert meaning.closing.firm.pressure_mpa * 145.038 == pytest.approx(psi, rel=0.08)
+    assert meaning.closing.firm.stays_mpa == pytest.approx(meaning.closing.firm.pressure_mpa, rel=0.02)
+    assert meaning.closing.firm.at_mm == pytest.approx(LENGTH / 2, abs=0.15 * LENGTH)
     assert meaning.wanted is not None
-    assert meaning.wanted.left_for_glue_mpa == pytest.approx(0.689 - meaning.closing.pressure_mpa, abs=1e-9)
+    assert meaning.wanted.left_for_glue_mpa == pytest.approx(
+        0.689 - meaning.closing.firm.pressure_mpa, abs=1e-9
+    )
 
 
 def test_a_forced_hump_pulls_at_its_ends() -> None:
     closing = judged(GAPS["hump"]).closing
     assert closing is not None
-    assert min(closing.pull_at_mm, LENGTH - closing.pull_at_mm) < 0.1 * LENGTH
+    assert min(closing.firm.at_mm, LENGTH - closing.firm.at_mm) < 0.1 * LENGTH
 
 
 def test_case_33_a_feeler_on_one_face_only() -> None:
@@ -207,7 +211,9 @@ def test_light_with_a_width_means_what_feelers_mean() -> None:
 
 
 @settings(max_examples=25, deadline=None)
-@given(st.lists(st.integers(0, 400), min_size=4, max_size=12), st.sampled_from(["joint", "one-edge", "folded"]))
+@given(
+    st.lists(st.integers(0, 400), min_size=4, max_size=12), st.sampled_from(["joint", "one-edge", "folded"])
+)
 def test_any_readings_give_a_whole_document(gaps: list[int], of: str) -> None:
     s = np.linspace(0, 500, len(gaps))
     meaning = judge_readings(Readings(s, np.array(gaps) / 1000, None), BENCH, of=of)  # type: ignore[arg-type]
@@ -228,7 +234,7 @@ def test_a_hardwood_wants_more_and_oily_wood_is_warned_of() -> None:
     rosewood, spruce = judged(hollow(0.1), bench), judged(hollow(0.1), Bench(species_name="Sitka spruce"))
     assert rosewood.closing is not None
     assert spruce.closing is not None
-    assert rosewood.closing.pressure_mpa > spruce.closing.pressure_mpa
+    assert rosewood.closing.firm.pressure_mpa > spruce.closing.firm.pressure_mpa
     assert any("acetone" in line for line in advise(rosewood, bench))
     assert not any("acetone" in line for line in advise(spruce, BENCH))
 

@@ -115,7 +115,8 @@ def clamp_lines(meaning: Meaning, bench: Bench) -> list[str]:
         return []
     said: list[str] = []
     if meaning.shape in ("hollow", "patches"):
-        pressure = pulls.yielding_mpa if meaning.shape == "patches" else pulls.pressure_mpa
+        pull = pulls.for_shape(meaning.shape)
+        pressure = pull.pressure_mpa
         said.append(
             f"clamps pull it shut at about {pressure:.2f} MPa ({pressure * 145.038:.0f} psi), "
             f"{pressure * wants.area_mm2:.0f} N over the joint; {bench.glue.name} wants "
@@ -125,7 +126,7 @@ def clamp_lines(meaning: Meaning, bench: Bench) -> list[str]:
             said.append("that leaves too little for the glue: take strokes first")
         elif meaning.widest_mm is not None and meaning.widest_mm > 2 * GLUE_TO_MM:
             said.append("only clamps or wedges could do that, rope or tape cannot")
-        said.append(f"once glued the joint goes on pulling {pulls.pull_mpa:.2f} MPa in the widest place")
+        said.append(f"once glued the joint goes on pulling {pull.stays_mpa:.2f} MPa in the widest place")
     if meaning.verdict == "glue":
         count = clamp_count(wants.force_low_n, meaning.length_mm, bench.width_mm)
         said.append(

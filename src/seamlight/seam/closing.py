@@ -10,12 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import Akima1DInterpolator
+from scipy.interpolate import Akima1DInterpolator, UnivariateSpline
 from scipy.optimize import brentq, nnls
 
 from seamlight.one_thread import one_blas_thread
 from seamlight.seam.leaf import Floats, Leaf, beam_stiffness, station_lengths, stations
-from seamlight.seam.profile import Profile
+from seamlight.seam.profile import Profile, fit_gap
 from seamlight.seam.shape import Shape
 from seamlight.seam.yielding import yielding_stiffness
 
@@ -33,18 +33,34 @@ class Contact:
     pressure_mpa: Floats  # of edge on edge; the clamp's own where the load goes straight through
 
 
-@dataclass(frozen=True, eq=False)
-class Closing:
-    """What pulls a joint together.
+@dataclass(frozen=True)
+class Pull:
+    """An even clamp pressure that shuts a joint, and what the glue holds back once the clamps are off.
 
-    `pull_mpa` is what the glue holds back once the clamps are off: the greatest pull in the joint, and where.
+    `stays_mpa` is the greatest pull that stays in the joint, `at_mm` where it is.
     """
 
-    force_n: float
-    pressure_mpa: float  # the section keeps its depth
-    yielding_mpa: float  # the wood behind the edge gives
-    pull_mpa: float
-    pull_at_mm: float
+    pressure_mpa: float
+    stays_mpa: float
+    at_mm: float
+
+
+@dataclass(frozen=True)
+class Closing:
+    """What pulls a joint together: with leaves whose section keeps its depth, and with wood that yields."""
+
+    area_mm2: float
+    firm: Pull
+    yielding: Pull
+
+    @property
+    def force_n(self) -> float:
+        """Across the joint, the section keeping its depth."""
+        return self.firm.pressure_mpa * self.area_mm2
+
+    def for_shape(self, shape: Shape) -> Pull:
+        """The figure to go by: a firm section cannot follow a short opening, the wood does."""
+        return self.yielding if shape == "patches" else self.firm
 
 
 def contact(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf, pressure_mpa: float) -> Contact:
@@ -68,21 +84,28 @@ def contact(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf, pressu
 
 
 def gap_at_stations(fit: Profile, leaf: Leaf) -> Floats:
-    """(n,) the fit gap at the leaf's stations: levelled over close readings, smooth through far ones."""
+    """(n,) the fit gap at the leaf's stations, as smooth as the reading's error allows.
+
+    Readings are smoothed until they lie off by their error, since noise would hold a stiff leaf open. Fewer
+    than six are joined by a smooth line.
+    """
     s = stations(leaf)
-    step = float(s[1] - s[0])
     places = fit.s_mm - fit.s_mm[0]
     places = places * leaf.length_mm / places[-1]
-    if fit.s_mm.size <= 2 * s.size:
+    if fit.s_mm.size < 6:
         return np.asarray(np.maximum(Akima1DInterpolator(places, fit.gap_mm)(s), 0.0))
-    fine = np.linspace(0.0, leaf.length_mm, 20 * (s.size - 1) + 1)
-    values = np.interp(fine, places, fit.gap_mm)
-    # a line by weighted least squares round each station (Cleveland 1979), so that the ends stay
-    away = (fine[None, :] - s[:, None]) / step
-    weights = np.clip(1 - np.abs(away), 0.0, None)
-    w0, w1, w2 = (np.sum(weights * away**k, axis=1) for k in range(3))
-    v0, v1 = weights @ values, (weights * away) @ values
-    return np.asarray(np.maximum((w2 * v0 - w1 * v1) / (w0 * w2 - w1**2), 0.0))
+    # its knots come one after another from the left, so the joint is smoothed from both ends
+    there = _smoothed(places, fit.gap_mm, fit.error_mm, s)
+    back = _smoothed(leaf.length_mm - places[::-1], fit.gap_mm[::-1], fit.error_mm, s)[::-1]
+    return fit_gap(Profile(s, (there + back) / 2, 0.0)).gap_mm
+
+
+def _smoothed(places: Floats, gap_mm: Floats, error_mm: float, s: Floats) -> Floats:
+    """A cubic spline that lies off by the reading's error, at other places."""
+    # Dierckx 1975: the fewest knots whose weighted squares stay within their count; an error is two standard
+    # errors
+    weight = np.full(places.size, 2 / max(error_mm, 1e-6))
+    return np.asarray(UnivariateSpline(places, gap_mm, w=weight, s=places.size)(s))
 
 
 def _closing_mpa(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf) -> float:
@@ -101,29 +124,33 @@ def _closing_mpa(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf) -
     return float(brentq(open_still, low, high, xtol=1e-5, rtol=1e-4))
 
 
+def _pull(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf) -> Pull:
+    """The pressure that shuts a gap and the pull that stays."""
+    pressure = _closing_mpa(stiffness, reach, gap_mm, leaf)
+    shut = contact(stiffness, reach, gap_mm, leaf, pressure)
+    pull = np.maximum(pressure - shut.pressure_mpa, 0.0)
+    at = int(np.argmax(np.where(pull >= 0.98 * pull.max(), gap_mm, -1.0)))
+    return Pull(pressure, float(pull.max()), float(shut.s_mm[at]))
+
+
 @one_blas_thread
 def closing(fit: Profile, leaf: Leaf) -> Closing:
     """Force and pressure that close a fit gap, and the pull that stays in the joint.
 
-    Both pressures are cut at 50 MPa, more than any wood bears.
+    Pressures are cut at 50 MPa, more than any wood bears. Places are counted from the leaf's neck end.
     """
     gap = gap_at_stations(fit, leaf)
     if gap.max() <= 1e-6:
-        return Closing(0.0, 0.0, 0.0, 0.0, 0.0)
-    beam, even = beam_stiffness(leaf), station_lengths(leaf)
-    pressure = _closing_mpa(beam, even, gap, leaf)
-    soft, reach = yielding_stiffness(leaf)
-    yielding = _closing_mpa(soft, reach, gap, leaf)
-    shut = contact(beam, even, gap, leaf, pressure)
-    pull = np.maximum(pressure - shut.pressure_mpa, 0.0)
-    at = int(np.argmax(np.where(pull >= 0.98 * pull.max(), gap, -1.0)))
-    return Closing(
-        force_n=pressure * leaf.length_mm * leaf.thickness_mm,
-        pressure_mpa=pressure,
-        yielding_mpa=min(yielding, pressure),
-        pull_mpa=float(pull.max()),
-        pull_at_mm=float(shut.s_mm[at] + fit.s_mm[0]),
-    )
+        return closed_already(leaf)
+    firm = _pull(beam_stiffness(leaf), station_lengths(leaf), gap, leaf)
+    yielding = _pull(*yielding_stiffness(leaf), gap, leaf)
+    return Closing(leaf.length_mm * leaf.thickness_mm, firm, yielding)
+
+
+def closed_already(leaf: Leaf) -> Closing:
+    """A joint that nothing has to pull shut."""
+    nothing = Pull(0.0, 0.0, 0.0)
+    return Closing(leaf.length_mm * leaf.thickness_mm, nothing, nothing)
 
 
 def can_be_clamped(shape: Shape) -> bool:

@@ -43,7 +43,7 @@ class PullTogether(Part):
     """What clamps must do; pressures are even ones across the joint.
 
     `pressure_mpa` takes each leaf as a deep beam whose section keeps its depth (the safe side);
-    `yielding_mpa` lets the wood behind the edge give.
+    `yielding_mpa` lets the wood behind the edge give, and is the one to go by for patches.
     """
 
     force_n: Figure
@@ -146,11 +146,11 @@ def _pull_together(meaning: Meaning, bench: Bench) -> PullTogether | None:
         return None
     return PullTogether(
         force_n=pulls.force_n,
-        pressure_mpa=pulls.pressure_mpa,
+        pressure_mpa=pulls.firm.pressure_mpa,
         feasible=bool(meaning.feasible),
-        left_pulling_mpa=pulls.pull_mpa,
-        left_pulling_at_mm=pulls.pull_at_mm,
-        yielding_mpa=pulls.yielding_mpa,
+        left_pulling_mpa=pulls.for_shape(meaning.shape).stays_mpa,
+        left_pulling_at_mm=pulls.for_shape(meaning.shape).at_mm,
+        yielding_mpa=pulls.yielding.pressure_mpa,
         glue_wants_mpa=(wants.pressure_mpa.low, wants.pressure_mpa.high),
         left_for_glue_mpa=wants.left_for_glue_mpa,
         clamps=clamp_count(wants.force_low_n, meaning.length_mm, bench.width_mm),

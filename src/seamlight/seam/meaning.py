@@ -14,7 +14,7 @@ import numpy as np
 from seamlight.mistake import Mistake
 from seamlight.seam.bench import Bench
 from seamlight.seam.clamping import Wanted, wanted
-from seamlight.seam.closing import Closing, can_be_clamped, closing
+from seamlight.seam.closing import Closing, can_be_clamped, closed_already, closing
 from seamlight.seam.light_reading import LightReading
 from seamlight.seam.profile import Floats, Profile, fit_gap
 from seamlight.seam.progress import Progress, progress
@@ -83,9 +83,9 @@ def judge_gap(
         shape, widest, at = "wind", abs(square.wind_mm) / 2, float(fit.s_mm[0])
     depth = depth_mm(fit)
     leaf = bench.leaf(length_mm or fit.length_mm)
-    pulls = closing(fit, leaf)
-    # a beam whose section keeps its depth cannot follow a short opening; the wood behind the edge does
-    closing_mpa = pulls.yielding_mpa if shape == "patches" else pulls.pressure_mpa
+    # what is left of a closed joint's gap is the reading's noise: nothing pulls
+    pulls = closed_already(leaf) if shape == "closed" else closing(fit, leaf)
+    closing_mpa = pulls.for_shape(shape).pressure_mpa
     wants = wanted(leaf, bench.glue, closing_mpa)
     feasible = can_be_clamped(shape) and wants.enough
     history = progress((*bench.before, fit))
@@ -116,7 +116,7 @@ def judge_gap(
         widest_mm=widest,
         at_mm=at,
         touching=touching(fit),
-        take_off=stretches(fit.s_mm, depth) if open_at_all else (),
+        take_off=stretches(fit.s_mm, depth, fit.error_mm) if open_at_all else (),
         deepest_mm=float(depth.max()) if open_at_all else 0.0,
         strokes=strokes,
         closing=pulls,

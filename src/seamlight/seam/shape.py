@@ -14,6 +14,7 @@ Run = tuple[float, float]
 LEVEL = 0.4  # of the widest gap: what lies above it makes the shape
 SMALLEST_RUN = 0.03  # of the length: shorter openings are joined to their neighbours, or left out
 AT_END = 0.03  # of the length: a run that comes this near reaches the end
+ALIKE = 0.6  # of the wider end: ends less alike than this are one open end, not a hump
 HOLLOW_FROM = 0.4  # of the length: one opening this long is a hollow, a shorter one a patch
 
 
@@ -74,12 +75,20 @@ def shape_of(s_mm: Floats, values: Floats, closed_below: float) -> Shape:
         if tail and not neck:
             return "open at tail end"
         return "hollow" if runs[0][1] - runs[0][0] >= HOLLOW_FROM * length else "patches"
-    return "hump" if len(runs) == 2 and neck and tail else "patches"
+    if len(runs) == 2 and neck and tail:
+        at_neck, at_tail = (float(values[(s_mm >= a) & (s_mm <= b)].max(initial=0.0)) for a, b in runs)
+        if min(at_neck, at_tail) >= ALIKE * max(at_neck, at_tail):
+            return "hump"
+        return "open at neck end" if at_neck > at_tail else "open at tail end"
+    return "patches"
 
 
 def closed_below_mm(error_mm: float) -> float:
-    """The widest gap that still counts as closed: what touches, or what the reading cannot tell from it."""
-    return max(TOUCHING_MM, error_mm)
+    """The widest gap that still counts as closed: what touches, or what the reading cannot tell from it.
+
+    A fit gap is the difference of two places read, so half as much again as the error of one.
+    """
+    return max(TOUCHING_MM, 1.5 * error_mm)
 
 
 def shape_of_gap(fit: Profile) -> Shape:

@@ -42,12 +42,12 @@ def depth_mm(fit: Profile) -> Floats:
     return np.maximum(height + slope * fit.s_mm - fit.gap_mm, 0.0) / 2
 
 
-def stretches(s_mm: Floats, depths_mm: Floats) -> tuple[Stretch, ...]:
+def stretches(s_mm: Floats, depths_mm: Floats, error_mm: float) -> tuple[Stretch, ...]:
     """As few stretches of even depth as stay within `FINEST_MM` (or `FINEST_SHARE`) of a depth.
 
-    Places where nothing comes off are left out.
+    Nor finer than the depth is known: half the reading's error. Places where nothing comes off are left out.
     """
-    off = max(FINEST_MM, FINEST_SHARE * float(depths_mm.max()))
+    off = max(FINEST_MM, FINEST_SHARE * float(depths_mm.max()), error_mm / 2)
     s = np.unique(np.concatenate([s_mm, np.arange(s_mm[0], s_mm[-1], GRID_MM)]))
     depth = np.interp(s, s_mm, depths_mm)
     borders = np.concatenate([[s[0]], (s[1:] + s[:-1]) / 2, [s[-1]]])
@@ -67,4 +67,4 @@ def stretches(s_mm: Floats, depths_mm: Floats) -> tuple[Stretch, ...]:
 
 def take_off(fit: Profile) -> tuple[Stretch, ...]:
     """What to take off each edge, as stretches."""
-    return stretches(fit.s_mm, depth_mm(fit))
+    return stretches(fit.s_mm, depth_mm(fit), fit.error_mm)

@@ -1,0 +1,86 @@
+"""`seamlight seam`: the light through a joint, what it means, what to do."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import get_args
+
+from seamlight.cli.edge import add_bench, bench_of, show
+from seamlight.cli.options import Verbs, add_common, length
+from seamlight.mistake import Mistake
+from seamlight.seam.document import SeamDocument
+from seamlight.seam.light import read_light_files
+from seamlight.seam.light_view import NeckAt
+from seamlight.seam.meaning import judge_light
+from seamlight.sheets.picture_file import save_picture
+from seamlight.units import parse_length
+
+
+def add_verb(verbs: Verbs) -> None:
+    """Add `seam`."""
+    parser = verbs.add_parser("seam", help="light through a joint: where to take off, whether to glue")
+    parser.add_argument(
+        "photos",
+        metavar="PHOTO",
+        type=Path,
+        nargs="+",
+        help="the closed joint against a lamp or window; several pictures, or one short film (MP4, MOV)",
+    )
+    parser.add_argument("--length", metavar="L", help="the joint's length")
+    parser.add_argument(
+        "--shim",
+        metavar="NECK,TAIL",
+        help="the gaps that shims make at the neck and the tail end, such as 0.05,0.15; two different ones"
+        " give millimetres",
+    )
+    parser.add_argument("--lamp", metavar="PHOTO", type=Path, help="the lamp without the joint, same place")
+    parser.add_argument(
+        "--distance", metavar="LEN", default="400mm", help="from the lens to the joint (default 400 mm)"
+    )
+    parser.add_argument(
+        "--neck",
+        choices=get_args(NeckAt),
+        default="left",
+        help="where the neck end is in the picture (default left)",
+    )
+    parser.add_argument(
+        "--picture", metavar="OUT.png", type=Path, help="write the seam laid straight, neck end at the left"
+    )
+    add_bench(parser)
+    add_common(parser)
+    parser.set_defaults(run=run)
+
+
+def run(args: argparse.Namespace) -> None:
+    """Read the light, judge it, print."""
+    bench = bench_of(args)
+    reading = read_light_files(
+        args.photos,
+        length(args, "length"),
+        shims_mm=None if args.shim is None else shims_of(args.shim),
+        lamp=args.lamp,
+        thickness_mm=bench.thickness_mm,
+        distance_mm=length(args, "distance") or 400.0,
+        neck_at=args.neck,
+    )
+    if args.picture is not None:
+        save_picture(args.picture, reading.straight)
+    show(SeamDocument.of_meaning(judge_light(reading, bench), bench), args)
+
+
+def shims_of(text: str) -> tuple[float, float]:
+    """Two shims typed as `0.05,0.15`, `0,05;0,15` or `2 thou, 6 thou`.
+
+    Raises:
+        Mistake: they are not two.
+    """
+    parts = text.split(";" if ";" in text else ",")
+    if len(parts) != 2:
+        raise Mistake(
+            f"{text!r} is not two shims",
+            where="--shim",
+            do="give neck and tail such as 0.05,0.15; part them by ; where commas are decimal",
+        )
+    neck, tail = (parse_length(part, where="--shim") for part in parts)
+    return neck, tail
