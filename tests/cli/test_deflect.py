@@ -55,6 +55,16 @@ def test_targets_with_a_plate_you_liked(capsys: pytest.CaptureFixture[str], tmp_
     assert one["targets"][0]["thickness_mm"] == pytest.approx(2.956, abs=0.003)
 
 
+def test_beside_another_way(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    other = tmp_path / "other.json"
+    other.write_text(json.dumps(document(capsys, *BENCH)))
+    said = document(capsys, *BENCH[:-1], "5.62", "--beside", str(other))
+    assert any("agree: -0.4 %" in line for line in said["notes"])
+    said = document(capsys, *BENCH[:-1], "8", "--beside", str(other))
+    assert any("disagree: -30.0 %" in line for line in said["notes"])
+    assert any("cannot be the cause" in line for line in said["notes"])
+
+
 def test_in_words(capsys: pytest.CaptureFixture[str]) -> None:
     run(
         *BENCH,
@@ -90,6 +100,7 @@ def test_in_words(capsys: pytest.CaptureFixture[str]) -> None:
         (["--weight", "150", "--like", "nowhere.json"], "no such file"),
         (["--weight", "150", "--want-deflection", "7.1"], "is no rig"),
         (["--species", "plywood"], "no species"),
+        (["--beside", __file__], "no document of tap"),
     ],
 )
 def test_mistakes_are_one_line(options: list[str], says: str) -> None:

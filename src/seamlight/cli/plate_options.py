@@ -10,6 +10,7 @@ from pathlib import Path
 from seamlight.cli.air import percent, temperature_c
 from seamlight.cli.options import OUTLINE_HELP, Verbs, add_common, length, outline_of, warn
 from seamlight.mistake import Mistake
+from seamlight.plate.compare import compared
 from seamlight.plate.document import TapDocument
 from seamlight.plate.result import PlateResult
 from seamlight.plate.static import Rig
@@ -33,6 +34,9 @@ def add_day(parser: Parser) -> None:
     parser.add_argument("--rh", metavar="PCT", help="relative humidity, %%, such as 45")
     parser.add_argument("--standard-mc", metavar="PCT", default="8.5", help="moisture to correct to (8.5)")
     parser.add_argument("--species", metavar="NAME", help="the wood, such as Sitka spruce")
+    parser.add_argument(
+        "--beside", metavar="FILE", type=Path, help="the --json of another way on the same piece, to compare"
+    )
     parser.add_argument("--runout", metavar="DEG", type=float, help="slope of the fibre to the face")
     parser.add_argument("--rings", metavar="DEG", type=float, help="ring to face, 90 quartered")
 
@@ -112,15 +116,21 @@ def with_targets(result: PlateResult, args: argparse.Namespace) -> PlateResult:
     return replace(result, targets=targets, notes=(*result.notes, *notes, CAUTION))
 
 
+def _document(path: Path) -> TapDocument:
+    """A document that `tap` or `deflect` wrote with --json."""
+    try:
+        return TapDocument.model_validate(json.loads(path.read_text(encoding="utf-8")))
+    except FileNotFoundError:
+        raise Mistake("no such file", where=str(path), do="check the name") from None
+    except (ValueError, OSError):
+        raise Mistake(
+            "is no document of tap or deflect", where=str(path), do="save one with --json"
+        ) from None
+
+
 def _liked(args: argparse.Namespace) -> Reference:
     """The plate you liked, from its document."""
-    where = str(args.like)
-    try:
-        document = TapDocument.model_validate(json.loads(args.like.read_text(encoding="utf-8")))
-    except FileNotFoundError:
-        raise Mistake("no such file", where=where, do="check the name") from None
-    except (ValueError, OSError):
-        raise Mistake("is no document of tap or deflect", where=where, do="save one with --json") from None
+    where, document = str(args.like), _document(args.like)
     if document.e_along_mpa is None or document.density_kg_m3 is None:
         raise Mistake("holds no E along or no density", where=where, do="tap that plate again")
     thick = length(args, "like_thickness") or document.size.thickness_mm
@@ -161,6 +171,9 @@ def _wanted(args: argparse.Namespace) -> tuple[Rig | None, float | None]:
 
 def show(result: PlateResult, args: argparse.Namespace) -> None:
     """Print a result as a document or in words."""
+    if args.beside:
+        lines = compared(TapDocument.of(result), _document(args.beside))
+        result = replace(result, notes=(*result.notes, *lines))
     document = TapDocument.of(result)
     if args.json:
         print(document.to_json())

@@ -73,6 +73,7 @@ def deflected_plate(
         stiffness_spread_pct=(
             (found.stiffness_spread_pct, 50.0) if along else (50.0, found.stiffness_spread_pct)
         ),
+        span_over_thickness=rig.span_mm / piece.thickness_mm,
         effects_pct={"shear_of_deflection": found.shear_pct},
         warnings=(
             *found.warnings,

@@ -97,6 +97,8 @@ class TapDocument(Document):
     radiation_coefficient: MaybeFigure
     spread_pct: SpreadPart
     targets: list[TargetPart]
+    stiffness_spread_pct: SpreadPart
+    span_over_thickness: MaybeFigure
     way: Literal["taps", "deflection"]
     kind: Literal["plate", "bar"]
     size: SizePart
@@ -132,6 +134,8 @@ class TapDocument(Document):
             radiation_coefficient=radiation_coefficient(along or 0, density or 1) if both else None,
             spread_pct=SpreadPart(**result.spread_pct),
             targets=[_target(one) for one in result.targets],
+            stiffness_spread_pct=_stiffness_spread(result),
+            span_over_thickness=result.span_over_thickness,
             way=result.way,
             kind=result.kind,
             size=_size(result),
@@ -169,6 +173,16 @@ def _target(target: Target) -> TargetPart:
         off_each_face_mm=target.off_each_face_mm,
         source=target.source,
         how=list(target.how),
+    )
+
+
+def _stiffness_spread(result: PlateResult) -> SpreadPart:
+    """Of E h^3, only where E was told."""
+    along, across = result.stiffness_spread_pct
+    return SpreadPart(
+        e_along=along if result.e_along_mpa is not None else None,
+        e_across=across if result.e_across_mpa is not None else None,
+        g=None,
     )
 
 

@@ -95,16 +95,6 @@ def at_moisture(
     return moved, 1000 * at * (1 + to_mc_pct / 100)
 
 
-@dataclass(frozen=True)
-class PastPlate:
-    """A plate the shop tapped before, at the shop's standard moisture."""
-
-    label: str
-    density_kg_m3: float
-    e_along_mpa: float
-    e_across_mpa: float
-
-
 def among_past(value: float, past: Sequence[float]) -> str:
     """Where a figure lies among those of past plates, in words; empty where there are fewer than three.
 

@@ -45,6 +45,7 @@ class PlateResult:
     g_mpa: float | None
     spread_pct: dict[str, float | None]
     stiffness_spread_pct: tuple[float, float]
+    span_over_thickness: float | None = None
     peaks: tuple[tuple[Peak, Mode], ...] = ()
     loss_along: float | None = None
     loss_across: float | None = None
