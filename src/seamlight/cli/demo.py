@@ -18,8 +18,6 @@ from seamlight.sheets.table import rack_csv, rack_lines
 from seamlight.sheets.target import sheet_target
 from seamlight.sheets.words import verdict_sentence
 from seamlight.shop import Shop, open_shop
-from seamlight.web.serve import PORT, open_door, serve
-from seamlight.web.work import working
 from seamlight.whole_file import made_folder, whole_file
 
 
@@ -75,6 +73,9 @@ In {into}:
 
 def open_pages(shop: Shop, port: int | None) -> None:
     """Serve the invented shop until stopped; at a free port where the usual one is taken."""
+    from seamlight.web.serve import PORT, open_door, serve
+    from seamlight.web.work import working
+
     try:
         door = open_door(port=PORT if port is None else port)
     except Mistake:

@@ -11,12 +11,22 @@ from seamlight.grain.document import ReadDocument
 from seamlight.grain.tone_document import ToneDocument
 from seamlight.layout.document import LayoutDocument
 from seamlight.layout.rack_document import RackDocument
+from seamlight.plate.document import TapDocument
+from seamlight.seam.document import SeamDocument
+from seamlight.shop.check import CheckDocument
+from seamlight.timber.air_document import AirDocument
 
 DOCUMENTS: dict[str, type[Document]] = {
     "read": ReadDocument,
     "tone": ToneDocument,
     "layout": LayoutDocument,
     "rack": RackDocument,
+    "seam": SeamDocument,
+    "edge": SeamDocument,
+    "tap": TapDocument,
+    "deflect": TapDocument,
+    "air": AirDocument,
+    "check": CheckDocument,
 }
 
 
