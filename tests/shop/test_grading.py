@@ -3,14 +3,14 @@
 from pathlib import Path
 
 import pytest
-from laid_pairs import laid_pair, layout_document, shop_in
 
+from laid_pairs import laid_pair, layout_document, shop_in
 from seamlight.mistake import Mistake
 from seamlight.shop.choices import keep_choice
 from seamlight.shop.grade_rules import STARTING_RULES, rules_from
-from seamlight.shop.grading import graded, insides, keep_rules, note_grade, shop_rules
+from seamlight.shop.grading import graded, insides, keep_rules, shop_rules
 from seamlight.shop.rack import RackQuery, rack
-from seamlight.shop.readings import keep_reading
+from seamlight.shop.readings import delete_reading, keep_reading
 from seamlight.shop.wood import new_pair
 
 
@@ -47,16 +47,37 @@ def test_two_tone_and_runout_are_taken_from_their_readings(tmp_path: Path) -> No
         assert not found.grade.provisional
 
 
+def test_the_rack_shows_the_grade_as_soon_as_something_is_read_or_chosen(tmp_path: Path) -> None:
+    with shop_in(tmp_path) as (shop, _), shop.change("owner") as change:
+        pair = laid_pair(change, parlour=6.0)
+
+        def shown() -> str | None:
+            (row,) = rack(change.session, RackQuery()).rows
+            return row.figure.grade if row.figure else None
+
+        assert shown() == "Master"
+        tone = keep_reading(change, "tone", {"contrast_pct": [8.0, 1.0]}, pair_id=pair.id)
+        assert shown() == "Second"
+        delete_reading(change, tone.id)
+        assert shown() == "Master"
+        keep_choice(
+            change,
+            pair.id,
+            outline={"name": "parlour"},
+            opening={"joint_edge": "left"},
+            document=layout_document("parlour", 1.0, spread_deg=5.0)["openings"][0],
+        )
+        assert shown() == "Practice"
+
+
 def test_new_rules_grade_the_whole_rack_anew(tmp_path: Path) -> None:
     with shop_in(tmp_path) as (shop, _):
         with shop.change("owner") as change:
             tops = [laid_pair(change, parlour=6.0) for _ in range(2)]
-            neck = new_pair(change, kind="neck")
-            for pair in (*tops, neck):
-                note_grade(change.session, pair)
+            new_pair(change, kind="neck")
         with shop.read() as session:
             grades = {row.pair.id: row.figure.grade for row in rack(session, RackQuery()).rows if row.figure}
-            assert grades == {tops[0].id: "Master", tops[1].id: "Master", neck.id: None}
+            assert grades == {tops[0].id: "Master", tops[1].id: "Master"}
         typed = STARTING_RULES.model_dump(mode="json")
         typed["top"][0]["lines_per_inch"] = 30
         with shop.change("owner") as change:

@@ -7,11 +7,12 @@ from typing import Any
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
+from seamlight.shop.grading import grade_name
 from seamlight.shop.tables import Choice, PairFigure, PairFit, Reading
 
 
 def refresh(session: Session, pair_id: int) -> PairFigure:
-    """Take a pair's figures anew from its newest readings and its choice; the grade stays."""
+    """Take a pair's figures anew from its newest readings and its choice, its grade by the shop's rules."""
     live = select(Reading).where(
         Reading.pair_id == pair_id, Reading.deleted_at.is_(None), Reading.verb.in_(("read", "layout"))
     )
@@ -23,12 +24,9 @@ def refresh(session: Session, pair_id: int) -> PairFigure:
         else:
             layouts[outline_of(row)] = row
     _fits(session, pair_id, layouts)
-    return _figure(session, pair_id, [row.document for row in leaves.values()])
-
-
-def set_grade(session: Session, pair_id: int, grade: str | None) -> None:
-    """Note a pair's grade by the shop's own thresholds, for the rack."""
-    _row(session, pair_id).grade = grade
+    figure = _figure(session, pair_id, [row.document for row in leaves.values()])
+    figure.grade = grade_name(session, pair_id)
+    return figure
 
 
 def outline_of(layout: Reading) -> str:

@@ -112,12 +112,18 @@ def refusals(wish: Wish, offer: Offer, unit: Unit = "mm") -> tuple[Refusal, ...]
     if laid is None:
         found.append(Refusal("not laid out", f"{offer.label} has not been laid out for it yet"))
     elif not laid.fits:
-        found.append(Refusal("short", f"{offer.label} is short by {show_length(-laid.spare_mm, unit)}"))
+        found.append(Refusal("short", f"{offer.label} {_lacking(laid, unit)}"))
     if laid and wish.least_grade is not None and laid.grade is not None and laid.grade > wish.least_grade:
         found.append(Refusal("grade", f"{offer.label} is graded {laid.grade_name}"))
     if not _free_for(wish, offer):
         found.append(Refusal("reserved", f"{offer.label} is reserved for {offer.reserved_for}"))
     return tuple(found)
+
+
+def _lacking(laid: Laid, unit: Unit) -> str:
+    if laid.spare_mm < 0:
+        return f"is short by {show_length(-laid.spare_mm, unit)}"
+    return "has the room, but something else is in the way"
 
 
 def _free_for(wish: Wish, offer: Offer) -> bool:
@@ -185,7 +191,7 @@ def reasons(wish: Wish, offer: Offer, unit: Unit = "mm") -> tuple[str, ...]:
 
 def _room_said(wish: Wish, laid: Laid, unit: Unit) -> str:
     if not laid.fits:
-        return f"Does not fit the {wish.outline_name}: short by {show_length(-laid.spare_mm, unit)}."
+        return f"For the {wish.outline_name} it {_lacking(laid, unit)}."
     said = f"Fits the {wish.outline_name} with {show_length(laid.spare_mm, unit)} to spare"
     if laid.spare_mm < wish.spare_mm:
         said += f"; {show_length(wish.spare_mm, unit)} is wished"

@@ -8,11 +8,13 @@ from math import ceil
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from seamlight.layout.document import OpeningPart
 from seamlight.mistake import Mistake
 from seamlight.outline.measures import generic_measures
 from seamlight.shop.builds import PARTS, ToGive, all_given, builds, wishes_of
+from seamlight.shop.grade import Grade
 from seamlight.shop.grade_rules import USES, GradeRules
-from seamlight.shop.grading import grade_inside, insides, shop_rules
+from seamlight.shop.grading import Beside, grade_inside, insides_of, readings_beside, shop_rules
 from seamlight.shop.match_builds import Matching, Plan, match_builds
 from seamlight.shop.match_wishes import Laid, Offer, Part, Wish
 from seamlight.shop.tables import Build, Pair, PairFit, Reading
@@ -137,38 +139,54 @@ def offers_from(
     """Every live pair that is not used up, with its layouts for the outlines that are wished."""
     wanted = {(wish.part, wish.outline) for wish in wishes}
     live = select(Pair).where(Pair.deleted_at.is_(None), Pair.stage != "used", Pair.kind.in_(USES))
-    found = []
-    for pair in session.scalars(live.order_by(Pair.id)):
-        outlines = {outline for part, outline in wanted if part == pair.kind}
-        if not outlines:
-            continue
-        found.append(
-            Offer(
-                pair_id=pair.id,
-                label=pair.label,
-                kind=pair.kind,
-                wood=pair.species_common or "",
-                laid=_laid(session, pair, outlines, rules, unit),
-                reserved_for=pair.reserved_for or "",
-            )
+    pairs = {pair.id: pair for pair in session.scalars(live.order_by(Pair.id))}
+
+    def asked(fit: PairFit, chosen: bool) -> bool:
+        """Its document is looked at: it may serve, and its short figures do not say all."""
+        wished = (pairs[fit.pair_id].kind, fit.outline) in wanted
+        return wished and (chosen or fit.fits or (fit.spare_mm or 0.0) >= 0)
+
+    laid = _short(session, pairs, wanted)
+    beside = readings_beside(session)
+    for number, found in insides_of(session, pairs, asked).items():
+        pair = pairs[number]
+        for key, inside in found.items():
+            grade = grade_inside(pair, inside, rules, beside.get(number, Beside()), unit)
+            laid[number][key] = _laid(inside.opening, grade)
+    return [
+        Offer(
+            pair_id=pair.id,
+            label=pair.label,
+            kind=pair.kind,
+            wood=pair.species_common or "",
+            laid=laid[pair.id],
+            reserved_for=pair.reserved_for or "",
         )
+        for pair in pairs.values()
+    ]
+
+
+def _short(
+    session: Session, pairs: Mapping[int, Pair], wanted: set[tuple[Part, str]]
+) -> dict[int, dict[str, Laid]]:
+    """Layouts that do not fit, from their short figures alone."""
+    found: dict[int, dict[str, Laid]] = {number: {} for number in pairs}
+    for fit in session.scalars(select(PairFit).where(PairFit.fits.is_(False), PairFit.spare_mm < 0)):
+        pair = pairs.get(fit.pair_id)
+        if pair is not None and (pair.kind, fit.outline) in wanted:
+            found[fit.pair_id][fit.outline] = Laid(False, False, fit.spare_mm or 0.0, 0.0)
     return found
 
 
-def _laid(session: Session, pair: Pair, outlines: set[str], rules: GradeRules, unit: Unit) -> dict[str, Laid]:
-    laid = {}
-    for key, inside in insides(session, pair.id, outlines).items():
-        grade = grade_inside(session, pair, inside, rules, unit)
-        opening = inside.opening
-        laid[key] = Laid(
-            fits=opening.fits,
-            marginal=opening.marginal,
-            spare_mm=min(opening.spare_mm, opening.end_spare_mm),
-            score=opening.score,
-            grade=grade.place if grade else None,
-            grade_name=grade.name if grade else "",
-        )
-    return laid
+def _laid(opening: OpeningPart, grade: Grade | None) -> Laid:
+    return Laid(
+        fits=opening.fits,
+        marginal=opening.marginal,
+        spare_mm=min(opening.spare_mm, opening.end_spare_mm),
+        score=opening.score,
+        grade=grade.place if grade else None,
+        grade_name=grade.name if grade else "",
+    )
 
 
 def not_laid_out(session: Session) -> dict[str, list[int]]:
