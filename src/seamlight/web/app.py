@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable, Sequence
 from contextlib import AbstractContextManager, ExitStack, asynccontextmanager
-from importlib import import_module
-from importlib.util import find_spec
 from pathlib import Path
 
 from fastapi import Depends, FastAPI
@@ -15,15 +13,28 @@ from seamlight import __version__
 from seamlight.shop.shop import Shop
 from seamlight.web import (
     air_pages,
+    api,
     api_docs,
+    builds,
     classes,
     device_pages,
     errors,
     files,
+    glue_pages,
+    grades,
     keeping_pages,
+    labels,
+    made,
+    matching,
+    once,
+    outline_pages,
+    pair,
     pairing,
     shop_pages,
     students,
+    take_in,
+    today,
+    wood,
 )
 from seamlight.web.csrf import asked_from_our_page
 from seamlight.web.guard import Guard
@@ -31,20 +42,30 @@ from seamlight.web.seals import shop_seals
 from seamlight.web.serving import Serving
 
 STATIC = Path(__file__).parent / "static"
-OTHERS = (
-    "today",
-    "take_in",
-    "wood",
-    "made",
-    "once",
-    "outline_pages",
-    "pair",
-    "builds",
-    "matching",
-    "grades",
-    "glue_pages",
-    "labels",
-    "api",
+# Each is a module with a `router`; the first route that an address fits is taken.
+PLACES = (
+    today,
+    take_in,
+    once,
+    wood,
+    labels,
+    pair,
+    matching,
+    builds,
+    classes,
+    students,
+    shop_pages,
+    air_pages,
+    glue_pages,
+    grades,
+    outline_pages,
+    device_pages,
+    keeping_pages,
+    pairing,
+    files,
+    made,
+    api,
+    api_docs,
 )
 Beside = Callable[[FastAPI], AbstractContextManager[object]]
 
@@ -79,11 +100,7 @@ def make_app(shop: Shop, *, settings: Serving | None = None, beside: Sequence[Be
     app.add_middleware(Guard, shop=shop, serving=app.state.serving, seals=app.state.seals)
     errors.add_handlers(app)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    app.include_router(api_docs.router)
-    for place in (pairing, files, shop_pages, air_pages, device_pages, keeping_pages, classes, students):
-        app.include_router(place.router, include_in_schema=False)
-    for name in OTHERS:
-        if find_spec(f"seamlight.web.{name}"):
-            app.include_router(import_module(f"seamlight.web.{name}").router)
+    for place in PLACES:
+        app.include_router(place.router)
     api_docs.describe_api(app)
     return app
