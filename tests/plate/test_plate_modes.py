@@ -91,6 +91,13 @@ def test_hum_and_room_are_passed_over() -> None:
         identify([Peak(50.0, kind="hum")], LEAF)
 
 
+def test_a_tone_too_sharp_for_wood_is_not_taken_for_twist() -> None:
+    hz = frequencies_hz(LEAF, BOARD)
+    tones = [(hz["twist"], -8.0, 60.0), (hz["twist"] * 1.13, -3.0, 400.0), (hz["along"], -4.0, 110.0)]
+    peaks = [Peak(*tone) for tone in [*tones, (hz["across"], 0.0, 45.0)]]
+    assert identify(peaks, LEAF).hz == hz
+
+
 def test_what_the_person_says_wins() -> None:
     hz = frequencies_hz(LEAF, BOARD)
     peaks = [Peak(hz["twist"]), Peak(hz["along"]), Peak(hz["along"] * 1.12), Peak(hz["across"])]

@@ -34,6 +34,12 @@ _SURE_FROM = 0.8
 EVEN_ODD: tuple[Symmetry, Symmetry] = ("ee", "oo")
 MIXED: tuple[Symmetry, Symmetry] = ("eo", "oe")
 
+# Quality of a mode: spruce loses 0.006 to 0.010 along the grain, 0.016 to 0.026 across it, and in between
+# in shear
+# (from memory); other woods, fingers and air scatter it
+_QUALITY: dict[Name, float] = {"twist": 70.0, "along": 120.0, "across": 50.0}
+_QUALITY_OFF, _QUALITY_CAP = 0.6, 2.0
+
 Choice = dict[Name, int]  # index of the peak, by mode
 
 
@@ -148,7 +154,15 @@ def _prior_cost(peaks: Sequence[Peak], choice: Choice, piece: Piece, prior: Expe
     if "twist" in choice:
         g = 1.09 * twist_g_mpa(piece, peaks[choice["twist"]].hz)
         cost += _tail(log(g / want.g_mpa / scale) / prior.g_ratio_off)
+    cost += sum(_quality_cost(name, peaks[k]) for name, k in choice.items())
     return cost + _UNHEARD * (len(NAMES) - len(choice))
+
+
+def _quality_cost(name: Name, peak: Peak) -> float:
+    """A mode too sharp or too dull for wood is likely none of its own."""
+    if not peak.q or peak.q <= 0:
+        return 0.0
+    return min((log(peak.q / _QUALITY[name]) / _QUALITY_OFF) ** 2 / 2, _QUALITY_CAP)
 
 
 def _tail(off: float) -> float:
