@@ -20,8 +20,10 @@ RULES: dict[FlawKind, Rule] = {
     "wane": Rule(low=0.4, high=0.9, least_mm2=15.0),
 }
 WANE_FROM_EDGE_MM = 4.0  # wane begins at the silhouette
-# Most cracks run in from an end. One wholly inside must be long and sure: rows of pores look alike.
-CRACK_FROM_EDGE_MM, CRACK_INSIDE_MM, CRACK_INSIDE_SURE = 2.0, 20.0, 0.85
+# Rows of pores look like cracks. Most cracks run in from an end and are long or sure; one wholly inside must
+# be both.
+CRACK_FROM_EDGE_MM, CRACK_INSIDE_MM, CRACK_INSIDE_SURE = 2.0, 30.0, 0.9
+CRACK_LONG_MM, CRACK_SHORT_SURE = 24.0, 0.8
 HOLE_SURE = 0.95  # seen through, not judged by colour
 
 
@@ -69,8 +71,11 @@ def _believed(kind: FlawKind, shape: shapely.Polygon, sure: float, silhouette: s
     from_edge_mm = float(shape.distance(silhouette.boundary))
     if kind == "wane":
         return from_edge_mm < WANE_FROM_EDGE_MM
-    if kind == "crack" and from_edge_mm > CRACK_FROM_EDGE_MM:
-        return sure >= CRACK_INSIDE_SURE and length_and_width_mm(shape)[0] >= CRACK_INSIDE_MM
+    if kind == "crack":
+        length_mm, _ = length_and_width_mm(shape)
+        if from_edge_mm > CRACK_FROM_EDGE_MM:
+            return sure >= CRACK_INSIDE_SURE and length_mm >= CRACK_INSIDE_MM
+        return sure >= CRACK_SHORT_SURE or length_mm >= CRACK_LONG_MM
     return True
 
 
