@@ -101,13 +101,13 @@ def _follow(
     drift = np.zeros((len(knots), len(lines)))
     middle = len(knots) // 2
     for way in (1, -1):
-        k = middle
-        while 0 <= k + way < len(knots):
-            step = way * KNOT_MM
-            first = np.interp(lines + drift[k], x_mm, rows[k])
-            second = np.interp(lines + drift[k] + step * first, x_mm, rows[k + way])
-            drift[k + way] = drift[k] + step * (first + second) / 2
-            k += way
+        step = way * KNOT_MM
+        at = drift[middle]
+        for k in range(middle + way, len(knots) if way > 0 else -1, way):
+            from_x = lines + at
+            first = np.interp(from_x, x_mm, rows[k - way])
+            second = np.interp(from_x + step * first, x_mm, rows[k])
+            at = np.add(at, step / 2 * (first + second), out=drift[k])
     # lines that never come near the leaf are not drawn
     at = lines + drift
     near = np.flatnonzero(((at > -KNOT_MM) & (at < width_mm + KNOT_MM)).any(axis=0))

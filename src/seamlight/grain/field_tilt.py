@@ -34,9 +34,12 @@ def rough_slopes(read: Bands) -> tuple[Array, Array, Array]:
     tops, lefts = _starts(rows, high), _starts(columns, wide)
     window = np.outer(np.hanning(high + 2)[1:-1], np.hanning(wide + 2)[1:-1]).astype(np.float32)
     fan = _fan(high, wide, high * read.row_mm, wide * read.column_mm)
-    tiles = (read.figure[t : t + high, s : s + wide] for t in tops for s in lefts)
-    score = np.stack([_along_fan(tile * window, fan) for tile in tiles])
-    score = score.reshape(len(tops), len(lefts), -1)
+    score = np.stack(
+        [
+            _along_fan(np.stack([read.figure[t : t + high, s : s + wide] for s in lefts]) * window, fan)
+            for t in tops
+        ]
+    )
     score = _with_neighbours(score / np.maximum(score.max(axis=2, keepdims=True), 1e-9))
     best = fan.slopes[np.argmax(score, axis=2)]
     x_mm = (np.array(lefts) + wide / 2) * read.column_mm
@@ -72,12 +75,13 @@ def _fan(rows: int, columns: int, height_mm: float, width_mm: float) -> _Fan:
     return _Fan(slopes, slice(int(used[0]), int(used[-1]) + 1), flat, seen.astype(np.float32))
 
 
-def _along_fan(tile: Float32, fan: _Fan) -> Array:
-    """A tile's power gathered along each slope's line, above the rest of its column."""
-    spectrum = fft.fft(fft.rfft(tile, axis=1)[:, fan.columns], axis=0)
+def _along_fan(tiles: Float32, fan: _Fan) -> Array:
+    """Power of each tile (t, rows, columns) along each slope's line (t, k), above the rest of its column."""
+    spectrum = fft.fft(fft.rfft(tiles, axis=2)[:, :, fan.columns], axis=1)
     power = np.square(spectrum.real) + np.square(spectrum.imag)
-    excess = power - power.mean(axis=0)
-    return np.asarray((excess.ravel()[fan.flat] * fan.seen).sum(axis=1), np.float64)
+    power -= power.mean(axis=1, keepdims=True)
+    along = power.reshape(len(tiles), -1).take(fan.flat, axis=1)
+    return np.asarray(np.einsum("tkn,kn->tk", along, fan.seen), np.float64)
 
 
 def _with_neighbours(score: Array) -> Array:
