@@ -35,6 +35,10 @@ def test_each_stage_is_ready_for_its_next_step(stage: str, key: str) -> None:
     assert keys(Piece(1, "T1", "top", stage), T0) == ([key], [])
 
 
+def test_an_opening_once_chosen_makes_it_ready_to_joint() -> None:
+    assert keys(Piece(1, "T1", "top", "rough", chosen=True), T0) == (["joint"], [])
+
+
 def test_used_wood_has_left_the_bench() -> None:
     assert keys(Piece(1, "T1", "top", "used"), T0) == ([], [])
 

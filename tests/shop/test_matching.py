@@ -4,7 +4,6 @@ from datetime import date
 from pathlib import Path
 
 from laid_pairs import laid_pair, shop_in
-
 from seamlight.shop.builds import ToGive, accept, all_given, give, new_build
 from seamlight.shop.match_short import shopping_list
 from seamlight.shop.matching import match_shop, to_give
@@ -76,6 +75,16 @@ def test_what_to_buy_is_said_by_measures(tmp_path: Path) -> None:
         assert shopping_list(found.shortages) == (
             "1 × top set of Sitka spruce, leaves at least 205 mm wide and 520 mm long, First or better",
         )
+
+
+def test_a_drawing_of_ones_own_is_measured_by_a_layout_of_it(tmp_path: Path) -> None:
+    with shop_in(tmp_path) as (shop, _), shop.change("owner") as change:
+        wishes = {"top": {"woods": ["cedar"]}, "back": None}
+        new_build(change, label="one", outline={"name": "our shape"}, kind_wishes=wishes)
+        assert "leaves" not in shopping_list(match_shop(change.session).shortages)[0]
+        laid_pair(change, our_shape=6.0)
+        (buy,) = shopping_list(match_shop(change.session).shortages)
+        assert "leaves at least 178 mm wide and 488 mm long" in buy
 
 
 def test_a_reserved_pair_goes_to_whom_it_is_reserved_for(tmp_path: Path) -> None:

@@ -5,9 +5,10 @@ import re
 import pytest
 from asking import Browser, Clock
 
-from laid_pairs import laid_pair
+from laid_pairs import laid_pair, layout_document
 from seamlight.shop.air import note_air
 from seamlight.shop.builds import ToGive, give, new_build
+from seamlight.shop.choices import keep_choice
 from seamlight.shop.clamps import in_clamps
 from seamlight.shop.shop import Shop
 from seamlight.shop.stages import move, stage_events
@@ -154,6 +155,16 @@ def test_instruments_without_wood_and_rough_wood_given_to_one(owner: Browser, sh
     page = owner.get("/").text
     assert re.search(r"Anna&#39;s parlour</a> waits for a back<", page)
     assert "To lay out" in page
+
+
+def test_a_rough_pair_whose_opening_was_chosen_is_ready_to_joint(owner: Browser, shop: Shop) -> None:
+    with shop.change("owner") as change:
+        row = laid_pair(change, parlour=4.0)
+        document = layout_document("parlour", 4.0)["openings"][0]
+        keep_choice(change, row.id, outline={"name": "parlour"}, opening={}, document=document)
+    assert "To joint" in owner.get("/").text
+    owner.press("/bench/stage", stage="jointed", pair=str(row.id), back="/")
+    assert stages(shop, [row.id]) == ["jointed"]
 
 
 def test_a_long_bench_is_cut_and_says_how_much_more(owner: Browser, shop: Shop) -> None:

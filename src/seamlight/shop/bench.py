@@ -25,7 +25,7 @@ class Piece:
         build: the instrument it is given to, "" for none.
         clock: of its last glue-up of the centre joint; None where none was noted.
         clamp_id: while it is in the clamps.
-        chosen: whether somebody chose how to open it.
+        chosen: whether somebody chose how to open it; then it is laid out, whatever was noted.
     """
 
     pair_id: int
@@ -112,8 +112,9 @@ def _placed(piece: Piece, now: datetime) -> tuple[str | None, Waits | None]:
         return None, Waits(
             piece, "noted as rested early; may be thicknessed", piece.clock.thickness_earliest_at
         )
+    stage_now = "laid out" if piece.stage == "rough" and piece.chosen else piece.stage
     for key, stage, _, _ in JOBS:
-        if piece.stage == stage and key != "unclamp":
+        if stage_now == stage and key != "unclamp":
             return key, None
     return None, None
 

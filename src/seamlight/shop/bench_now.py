@@ -77,9 +77,10 @@ def bench_now(session: Session, now: datetime) -> BenchNow:
     glues = shop_glues(session)
     given = {row.pair_id: row for row in all_given(session)}
     live_builds = {row.id: row for row in builds(session)}
-    pairs = _pieces(session, given)
+    chosen = set(choices(session))
+    pairs = _pieces(session, {*given, *chosen})
     clamps = in_clamps(session)
-    pieces = _as_pieces(session, pairs, given, live_builds, clamps, glues)
+    pieces = _as_pieces(session, pairs, given, live_builds, clamps, glues, chosen)
     return BenchNow(
         bench=bench(pieces, now),
         clamps=tuple(_shown(session, row, glues, now) for row in clamps),
@@ -92,9 +93,9 @@ def bench_now(session: Session, now: datetime) -> BenchNow:
     )
 
 
-def _pieces(session: Session, given: dict[int, Assignment]) -> list[Pair]:
-    """Pairs under way, and rough ones that were given to an instrument."""
-    rough = select(Pair).where(Pair.deleted_at.is_(None), Pair.stage == "rough", Pair.id.in_(given))
+def _pieces(session: Session, begun: set[int]) -> list[Pair]:
+    """Pairs under way, and rough ones that an instrument waits for or somebody chose an opening of."""
+    rough = select(Pair).where(Pair.deleted_at.is_(None), Pair.stage == "rough", Pair.id.in_(begun))
     return [*pairs_under_way(session), *session.scalars(rough.order_by(Pair.id))]
 
 
@@ -105,9 +106,10 @@ def _as_pieces(
     live: dict[int, Build],
     clamps: list[Clamp],
     glues: tuple[Glue, ...],
+    chosen: set[int],
 ) -> list[Piece]:
     numbers = [pair.id for pair in pairs]
-    moves, glued, chosen = last_moves(session, numbers), last_clamps(session, numbers), choices(session)
+    moves, glued = last_moves(session, numbers), last_clamps(session, numbers)
     inside = {row.pair_id: row for row in clamps if row.pair_id is not None}
     found = []
     for pair in pairs:

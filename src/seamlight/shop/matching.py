@@ -120,13 +120,12 @@ def _body_mm(key: str, session: Session) -> tuple[float, float, str] | None:
         return measures.length_mm, measures.lower_bout_mm, key
     except Mistake:
         pass
-    rows = select(Reading).where(Reading.verb == "layout", Reading.deleted_at.is_(None))
-    for row in session.scalars(rows.order_by(Reading.id.desc()).limit(200)):
-        said = row.says.get("outline")
-        if said == key or (isinstance(said, dict) and key in said.values()):
-            outline = row.document.get("outline", {})
-            return float(outline["length_mm"]), float(outline["lower_bout_mm"]), str(outline["name"])
-    return None
+    laid = select(Reading).join(PairFit, PairFit.reading_id == Reading.id).where(PairFit.outline == key)
+    row = session.scalars(laid.limit(1)).first()
+    if row is None:
+        return None
+    outline = row.document.get("outline", {})
+    return float(outline["length_mm"]), float(outline["lower_bout_mm"]), str(outline["name"])
 
 
 def _leaf_mm(length_mm: float, lower_bout_mm: float) -> tuple[float, float]:

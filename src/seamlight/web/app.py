@@ -15,6 +15,7 @@ from seamlight.web import (
     air_pages,
     api,
     api_docs,
+    bench_api,
     builds,
     classes,
     device_pages,
@@ -65,6 +66,7 @@ PLACES = (
     files,
     made,
     api,
+    bench_api,
     api_docs,
 )
 Beside = Callable[[FastAPI], AbstractContextManager[object]]
