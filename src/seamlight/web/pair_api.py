@@ -12,7 +12,6 @@ from seamlight.shop.change import Change
 from seamlight.shop.choices import keep_choice
 from seamlight.shop.figures import outline_of
 from seamlight.shop.flaw_edits import keep_flaw_edits
-from seamlight.shop.grading import note_grade
 from seamlight.shop.missing import Missing
 from seamlight.shop.outlines import outline_names
 from seamlight.shop.pair_wood import LeafName
@@ -141,7 +140,6 @@ def keep_placing(
         placing=asked.placing.model_dump(),
         expected_version=version,
     )
-    note_grade(change.session, known.pair)
     return row, judged
 
 

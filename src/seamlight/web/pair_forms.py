@@ -110,7 +110,8 @@ def add_flaw(
     from_left: Text,
     long: Text,
     wide: Text,
-    version: Annotated[int, Form()] = 0,
+    version_a: Annotated[int, Form()] = 0,
+    version_b: Annotated[int, Form()] = 0,
 ) -> Response:
     """A flaw by its measures: an oval round its middle."""
     unit = house_of(request).unit
@@ -130,6 +131,7 @@ def add_flaw(
         (round(float(px), 2), round(float(py), 2))
         for px, py in zip(x + across / 2 * np.cos(turn), y + high / 2 * np.sin(turn), strict=True)
     ]
+    version = version_a if flaw_leaf == "a" else version_b
     added = {"kind": flaw_kind, "outline_mm": ring}
     return _say(
         request,

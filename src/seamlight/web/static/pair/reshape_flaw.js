@@ -20,7 +20,8 @@ export const canChange = (desk, picked) =>
 
 export function begin(desk, start, picked, changed) {
   const corners = cornersOf(desk, picked), near = CORNER_PX * desk.picture.mmPerPx;
-  const held = holds(picked.flaw.outline_mm, start.own) && far(start.own, middle(corners)) < near / 2;
+  // nearer its middle than any corner: the whole flaw is meant
+  const held = far(start.own, middle(corners)) < Math.min(...corners.map((p) => far(p, start.own)));
   const corner = held ? -1 : nearest(corners, start.own, near);
   if (corner < 0 && !holds(picked.flaw.outline_mm, start.own)) return null;
   // moved as a whole it keeps its shape; by a corner it becomes the ring of its corners
