@@ -12,6 +12,7 @@ from seamlight.outline import named
 from seamlight.seam.after import fit_again, judge_centre_line, judge_step
 from seamlight.seam.bench import Bench
 from seamlight.seam.clamping import clamp_count, rope_turns, wedge_drive, wedge_travel_mm
+from seamlight.seam.closing import closing
 from seamlight.seam.flatness import (
     cup_mm,
     judge_dryness,
@@ -21,7 +22,9 @@ from seamlight.seam.flatness import (
 )
 from seamlight.seam.folded import Edge, joint_of, joint_of_folded
 from seamlight.seam.joining import glue_up, rig_can
+from seamlight.seam.leaf import leaf_of
 from seamlight.seam.profile import Profile, fit_gap
+from seamlight.seam.smoothed import gap_at_stations
 from seamlight.seam.strokes import StrokeFigure, Strokes, Worked, learn, plan_strokes, stroke_counts
 from seamlight.seam.take_off import depth_mm
 
@@ -183,3 +186,22 @@ def test_the_outline_on_the_joined_plate() -> None:
     assert room.at_right_mm == pytest.approx(362, abs=12)
     with pytest.raises(Mistake, match="two places"):
         fit_again(outline, y[:1], np.array([205.0]), np.array([205.0]))
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.integers(3, 40), st.integers(0, 10_000), st.sampled_from([0.0, 0.005, 0.01]))
+def test_a_reading_at_the_stations_stays_within_what_was_read(count: int, seed: int, error_mm: float) -> None:
+    rng = np.random.default_rng(seed)
+    s = np.sort(rng.choice(np.arange(0, 551, 5), count, replace=False)).astype(float)
+    fit = fit_gap(Profile(s, np.round(0.2 * rng.random(count), 2), error_mm))
+    gap = gap_at_stations(fit, leaf_of(550, 200, 4))
+    assert gap.min() == pytest.approx(0.0, abs=1e-12)
+    assert gap.max() <= 1.5 * fit.gap_mm.max() + error_mm + 1e-9
+
+
+@pytest.mark.parametrize("noise_mm", [0.0, 0.0025])
+def test_noise_within_the_error_does_not_hold_a_leaf_open(noise_mm: float) -> None:
+    noise = np.random.default_rng(3).normal(0, noise_mm, S.size)
+    hollow = 0.1 * (1 - (2 * S / 550 - 1) ** 2)
+    pulls = closing(fit_gap(Profile(S, hollow + noise, 0.005)), leaf_of(550, 200, 4))
+    assert pulls.firm.pressure_mpa == pytest.approx(0.098, rel=0.1)

@@ -120,7 +120,9 @@ def clamp_lines(meaning: Meaning, bench: Bench) -> list[str]:
         said.append(
             f"clamps pull it shut at about {pressure:.2f} MPa ({pressure * 145.038:.0f} psi), "
             f"{pressure * wants.area_mm2:.0f} N over the joint; {bench.glue.name} wants "
-            f"{wants.pressure_mpa.low:.2f} to {wants.pressure_mpa.high:.2f} MPa"
+            f"{wants.pressure_mpa.low:.2f} to {wants.pressure_mpa.high:.2f} MPa, of which "
+            f"{max(wants.pressure_mpa.low - pressure, 0.0):.2f} to"
+            f" {max(wants.pressure_mpa.high - pressure, 0.0):.2f} is left for it"
         )
         if not meaning.feasible:
             said.append("that leaves too little for the glue: take strokes first")
@@ -185,7 +187,7 @@ def advise(meaning: Meaning, bench: Bench) -> list[str]:
     lines += clamp_lines(meaning, bench)
     if meaning.progress is not None and len(meaning.progress.ways) > 1:
         lines.append(meaning.progress.says)
-    if meaning.shape == "closed" and meaning.square is None:
+    if (meaning.shape == "closed" or meaning.verdict == "glue") and meaning.square is None:
         lines.append(UNSEEN)
     if meaning.lower_bound:
         lines.append(LOWER_BOUND)

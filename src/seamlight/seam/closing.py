@@ -10,13 +10,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.interpolate import Akima1DInterpolator, UnivariateSpline
 from scipy.optimize import brentq, nnls
 
 from seamlight.one_thread import one_blas_thread
 from seamlight.seam.leaf import Floats, Leaf, beam_stiffness, station_lengths, stations
-from seamlight.seam.profile import Profile, fit_gap
+from seamlight.seam.profile import Profile
 from seamlight.seam.shape import Shape
+from seamlight.seam.smoothed import gap_at_stations
 from seamlight.seam.yielding import yielding_stiffness
 
 CLOSED_SHARE = 0.02  # of the widest gap: what may be left open when the joint counts as pulled shut
@@ -81,31 +81,6 @@ def contact(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf, pressu
     reaction = load - stiffness @ (gap_mm / 2 - left)
     area = station_lengths(leaf, len(gap_mm)) * leaf.thickness_mm
     return Contact(stations(leaf, len(gap_mm)), 2 * left, np.maximum(reaction, 0.0) / area)
-
-
-def gap_at_stations(fit: Profile, leaf: Leaf) -> Floats:
-    """(n,) the fit gap at the leaf's stations, as smooth as the reading's error allows.
-
-    Readings are smoothed until they lie off by their error, since noise would hold a stiff leaf open. Fewer
-    than six are joined by a smooth line.
-    """
-    s = stations(leaf)
-    places = fit.s_mm - fit.s_mm[0]
-    places = places * leaf.length_mm / places[-1]
-    if fit.s_mm.size < 6:
-        return np.asarray(np.maximum(Akima1DInterpolator(places, fit.gap_mm)(s), 0.0))
-    # its knots come one after another from the left, so the joint is smoothed from both ends
-    there = _smoothed(places, fit.gap_mm, fit.error_mm, s)
-    back = _smoothed(leaf.length_mm - places[::-1], fit.gap_mm[::-1], fit.error_mm, s)[::-1]
-    return fit_gap(Profile(s, (there + back) / 2, 0.0)).gap_mm
-
-
-def _smoothed(places: Floats, gap_mm: Floats, error_mm: float, s: Floats) -> Floats:
-    """A cubic spline that lies off by the reading's error, at other places."""
-    # Dierckx 1975: the fewest knots whose weighted squares stay within their count; an error is two standard
-    # errors
-    weight = np.full(places.size, 2 / max(error_mm, 1e-6))
-    return np.asarray(UnivariateSpline(places, gap_mm, w=weight, s=places.size)(s))
 
 
 def _closing_mpa(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf) -> float:
