@@ -1,8 +1,8 @@
 """Starts a shop's work again and again, and kills it with SIGKILL at random moments.
 
-Run as a program: `kill_it.py FOLDER KIND ROUNDS SEED`. Each round forks a worker that does small things and
-says what was acknowledged into a pipe; the worker is killed after a random time, then the shop is opened,
-checked, and everything that was ever acknowledged is looked for. Prints one JSON object.
+Run as a program: `kill_it.py FOLDER KIND ROUNDS SEED [URL]`. Each round forks a worker that does small
+things and says what was acknowledged into a pipe; the worker is killed after a random time, then the shop is
+opened, checked, and everything that was ever acknowledged is looked for. Prints one JSON object.
 """
 
 from __future__ import annotations
@@ -137,22 +137,22 @@ def missing(shop: Shop, told: list[list[Any]]) -> Iterator[str]:
                     yield f"reading {facts[1]}"
 
 
-def kill_work(folder: Path, kind: str, rounds: int) -> dict[str, Any]:
+def kill_work(folder: Path, kind: str, rounds: int, url: str | None) -> dict[str, Any]:
     """Kill uploads, edits or backups."""
     told: list[list[Any]] = []
     losses: list[str] = []
     leftovers = 0
     place = folder / "shop"
-    open_shop(place, create=True).close()
+    open_shop(place, url=url, create=True).close()
     for count in range(rounds):
 
         def work(say: Say, name: str = f"w{count}") -> None:
-            shop = open_shop(place)
+            shop = open_shop(place, url=url)
             say("begun")
             WORK[kind](shop, say, name)
 
         told += in_worker(work, random.randint(1, MOST_LINES), LONGEST_S)
-        shop = open_shop(place)
+        shop = open_shop(place, url=url)
         document = check(shop)
         losses += [f"{finding.kind} {finding.where}" for finding in document.findings if finding.grave]
         losses += missing(shop, told)
@@ -219,7 +219,8 @@ def main() -> None:
     """Do what the command line says."""
     folder, kind, rounds, seed = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3]), int(sys.argv[4])
     random.seed(seed)
-    found = kill_upgrades(folder, rounds) if kind == "upgrading" else kill_work(folder, kind, rounds)
+    url = sys.argv[5] if len(sys.argv) > 5 else None
+    found = kill_upgrades(folder, rounds) if kind == "upgrading" else kill_work(folder, kind, rounds, url)
     print(json.dumps(found))
 
 

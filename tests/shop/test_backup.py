@@ -243,6 +243,10 @@ def test_a_backup_is_whole_or_not(on_sqlite: Shop, tmp_path: Path, monkeypatch: 
         backup(on_sqlite, out)
     assert out.read_bytes() == b"the older backup"
     assert not list(tmp_path.glob(".*"))
+    (on_sqlite.folder / ".backup-killed").mkdir()
+    monkeypatch.undo()
+    backup(on_sqlite, out)
+    assert not list(on_sqlite.folder.glob(".backup-*"))
     with hold_copies(on_sqlite.folder), pytest.raises(Mistake, match="is being copied or swept"):
         backup(on_sqlite, out)
     with pytest.raises(Mistake, match="nowhere"):

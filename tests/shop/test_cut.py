@@ -20,6 +20,7 @@ from keeping import filed, pair_with_photos, upload
 from sqlalchemy import select
 
 from seamlight.shop import Disk, Shop, open_shop
+from seamlight.shop.backup import backup
 from seamlight.shop.check import check
 from seamlight.shop.tables import Arrival
 
@@ -208,6 +209,24 @@ def test_nothing_told_is_lost_wherever_the_power_fails(tmp_path: Path, empty_sho
     looked, losses = cut_everywhere(log, tmp_path / "cut")
     assert losses == []
     assert looked > 50
+
+
+def test_a_backup_is_flushed_before_it_has_its_name(
+    on_sqlite: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pair_with_photos(on_sqlite, "T1")
+    order: list[str] = []
+    replace = Path.replace
+
+    def named(self: Path, target: Path) -> Path:
+        order.append("rename")
+        return replace(self, target)
+
+    monkeypatch.setattr(Path, "replace", named)
+    monkeypatch.setattr(Disk, "flush", lambda _, path: order.append(f"flush {path.suffix}"))
+    monkeypatch.setattr(Disk, "flush_folder", lambda _, folder: order.append(f"flush {folder.name}"))
+    backup(on_sqlite, tmp_path / "b.zip")
+    assert order[-3:] == ["flush .zip", "rename", f"flush {tmp_path.name}"]
 
 
 @pytest.mark.parametrize("kind", [Forgetful, Hasty])

@@ -17,12 +17,12 @@ from keeping import pair_with_photos
 from sqlalchemy import Engine, text
 
 from seamlight.mistake import Mistake
-from seamlight.shop import Shop, open_shop
+from seamlight.shop import Change, Shop, open_shop
 from seamlight.shop.check import check
 from seamlight.shop.engine import postgres_engine, sqlite_engine
 from seamlight.shop.schema import VERSION_TABLE, migrate, newest, version_of
 from seamlight.shop.tables import Row
-from seamlight.shop.wood import new_pair, pair, pair_by_label
+from seamlight.shop.wood import edit_pair, new_pair, pair, pair_by_label
 
 NOBODY = 65534
 
@@ -223,6 +223,22 @@ def test_a_database_that_cannot_be_had(tmp_path: Path, url: str, says: str) -> N
     with pytest.raises(Mistake, match=says) as told:
         open_shop(tmp_path / "shop", url=url, create=True)
     assert "secret" not in str(told.value)
+
+
+def test_a_database_that_goes_away_and_comes_back(ready: Callable[[], str], tmp_path: Path) -> None:
+    shop = open_shop(tmp_path / "shop", url=ready(), create=True)
+    number = pair_with_photos(shop, "T1")
+    with pytest.raises(Mistake, match="the database does not answer"), shop.change("owner") as change:
+        edit_and_end_the_connection(change, number)
+    with shop.change("owner") as change:
+        assert edit_pair(change, number, {"notes": "whole"}).version == 2
+    assert check(shop).findings == []
+    shop.close()
+
+
+def edit_and_end_the_connection(change: Change, number: int) -> None:
+    edit_pair(change, number, {"notes": "half"})
+    change.session.execute(text("SELECT pg_terminate_backend(pg_backend_pid())"))
 
 
 def test_a_read_only_folder(empty_shop: Path) -> None:

@@ -7,6 +7,7 @@ import zipfile
 from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
+from shutil import rmtree
 from tempfile import TemporaryDirectory
 from typing import Literal
 
@@ -25,7 +26,7 @@ from seamlight.shop.shop import DATABASE, PHOTOS, Shop
 from seamlight.shop.snapshot import copy_sqlite, lines_of, tables_of
 from seamlight.whole_file import whole_file
 
-MANIFEST, ROWS = "manifest.json", "rows"
+MANIFEST, ROWS, SCRATCH = "manifest.json", "rows", ".backup-"
 BLOCK = 1 << 20
 
 
@@ -86,7 +87,9 @@ def backup(shop: Shop, out: Path) -> Manifest:
     try:
         with ExitStack() as stack:
             stack.enter_context(hold_copies(shop.folder))
-            scratch = Path(stack.enter_context(TemporaryDirectory(prefix=".backup-", dir=_beside(out))))
+            for left in shop.folder.glob(f"{SCRATCH}*"):  # by a backup that was killed
+                rmtree(left, ignore_errors=True)
+            scratch = Path(stack.enter_context(TemporaryDirectory(prefix=SCRATCH, dir=shop.folder)))
             part = stack.enter_context(whole_file(out))
             file = stack.enter_context(zipfile.ZipFile(part, "w", allowZip64=True))
             manifest = _fill(_Zip(file, []), shop, scratch)

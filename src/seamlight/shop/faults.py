@@ -17,6 +17,7 @@ KNOWN = (
     ("readonly database", "cannot be written to", "give yourself the right to write there"),
     ("unable to open database", "cannot be opened", "see that the folder is there and may be written to"),
     ("database is locked", "is busy with another change", "do it again in a moment"),
+    ("disk i/o error", "the disk does not do as it should", "look after it, then run seamlight check"),
     ("malformed", "is damaged", "run seamlight check, then restore a backup"),
     ("not a database", "is no shop's database", "restore a backup"),
 )
