@@ -13,7 +13,7 @@ def along_with_runout(runout_deg: float, ratios: Ratios) -> float:
 
     >>> from seamlight.timber.elastic import elastic_ratios
     >>> round(along_with_runout(5, elastic_ratios("Sitka spruce")), 4)
-    0.9142
+    0.9068
     """
     # turned compliance of an orthotropic body in the plane of grain and thickness (tangential on a quartered
     # face): 1/E = c^4/E_L + s^4/E_T + s^2 c^2 (1/G_LT - 2 nu_LT/E_L)

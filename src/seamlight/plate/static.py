@@ -87,7 +87,7 @@ def deflection_mm(
     """Deflection of a board on the rig, mm; `e_over_g` of 0 leaves shear out.
 
     >>> round(deflection_mm(Rig(457, 22.2, 152), 200, 3.2, 10000), 2)
-    6.92
+    6.88
     """
     bend, shear = _bend_and_shear(rig)
     inertia = width_mm * thickness_mm**3 / 12
