@@ -97,7 +97,7 @@ def add_handlers(app: FastAPI) -> None:
     def told(request: Request, mistake: Mistake) -> Response:
         if isinstance(mistake, Conflict):
             return conflict(request, mistake)
-        if isinstance(mistake, Missing):
+        if isinstance(mistake, Missing) and request.path_params:  # the address itself named it
             return answer(request, 404, mistake.what, do=mistake.do, where=mistake.where)
         return answer(request, 422, mistake.what, do=mistake.do, where=mistake.where)
 
