@@ -215,7 +215,7 @@ class _Scene:
             cover = np.maximum(cover, np.clip((half - tip) * self.view.px_per_mm + 0.5, 0, 1))
         if not cover.any():
             return picture
-        cover = cv2.GaussianBlur(cover, (0, 0), 2 * self.view.blur_px)
+        cover = np.asarray(cv2.GaussianBlur(cover, (0, 0), 2 * self.view.blur_px), dtype=np.float32)
         skin = 2.0 * self.view.ambient * _SKIN
         return np.asarray(picture * (1 - cover[..., None]) + skin * cover[..., None], dtype=np.float32)
 

@@ -27,8 +27,8 @@ def trace(
     """Rays through each place along the joint, whose one edge is straight (x = 0) and whose other is hollow.
 
     Returns:
-        x_mm (n, ACROSS), where the strips of the gap lie on the near face, and the light that the lens gathers
-        from each strip as mm of bare lamp.
+        x_mm (n, ACROSS), where the strips of the gap lie on the near face, and the light that the lens
+        gathers from each strip as mm of bare lamp.
     """
     n = len(gap_mm)
     gap = np.maximum(gap_mm, 0.0)[:, None, None]
@@ -96,10 +96,10 @@ def blurred(picture: NDArray[np.float32], blur_px: float, halo: float) -> NDArra
 def _core(offset: Array, blur_px: float) -> Array:
     """Share of a point's light in a pixel so far away: doubled by the sensor's filter, then a little soft."""
     split, soft = 0.7 * blur_px, 0.7 * blur_px
-    return sum(
-        0.5 * np.asarray(ndtr((offset + side + 0.5) / soft) - ndtr((offset + side - 0.5) / soft))
-        for side in (-split, split)
-    )
+    sides = np.array([[-split], [split]])
+    flat = offset.ravel()[None, :] + sides
+    both = ndtr((flat + 0.5) / soft) - ndtr((flat - 0.5) / soft)
+    return np.asarray(both.mean(axis=0).reshape(offset.shape), dtype=np.float64)
 
 
 def _wide(offset: Array, blur_px: float) -> Array:

@@ -25,10 +25,12 @@ def expose(linear: F32, tone: Tone, noise: float, jpeg: int | None, dice: np.ran
     code = curve(np.clip(grainy, 0.0, 1.0), tone)
     rgb = np.clip(np.rint(code * 255.0), 0, 255).astype(np.uint8)
     if jpeg is None:
-        return rgb
+        return np.asarray(rgb, dtype=np.uint8)
     done, data = cv2.imencode(".jpg", rgb[:, :, ::-1], [cv2.IMWRITE_JPEG_QUALITY, jpeg])
     assert done
-    return np.ascontiguousarray(cv2.imdecode(data, cv2.IMREAD_COLOR)[:, :, ::-1])
+    decoded = cv2.imdecode(data, cv2.IMREAD_COLOR)
+    assert decoded is not None
+    return np.asarray(decoded[:, :, ::-1], dtype=np.uint8).copy()
 
 
 def curve(linear: F32, tone: Tone) -> F32:

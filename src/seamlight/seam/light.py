@@ -25,6 +25,7 @@ from seamlight.seam.tone_curve import Tone
 Floats = NDArray[np.float64]
 
 TOUCHING_MM = 0.01  # contracts: touching is under this
+_ERROR_FLOOR_MM = 0.005
 _BESIDE_MM = 6.0  # shown on either side of the seam
 
 
@@ -151,7 +152,8 @@ def _in_mm(
     s = grid_mm(best.cut.length_mm)
     check_seated(s, seen, shims_mm, hidden_mm(fit.sight), best.name)
     gap = gap_of_seen_mm(seen, fit.sight)
-    error = fit.error_mm + 2 * noise_of(seen)
+    # what the fit cannot know of itself, as rendered pictures showed: a floor, and half of the wood's glow
+    error = max(fit.error_mm, _ERROR_FLOOR_MM) + 2 * noise_of(seen) + 0.5 * _glow(best)
     if not lamp_given:
         notes.append("no picture of the bare lamp: where the lamp is uneven the gap is wrong in proportion")
         error = max(error, 0.01)
@@ -171,16 +173,19 @@ def _relative(
     seen = np.max([v.seen_mm(Tone()) for v in views], axis=0)
     notes.append("without two different shims the light is relative: where, not how wide")
     # the least light is that of the glowing edges, unless it is more than they can send
-    full = 1.0 if best.lamp is None else float(np.median(best.lamp))
-    light = Tone().table()[best.cut.luma]
-    glow = 0.6 * float(np.median(glow_of(best.cut, light))) / full
-    seen = seen - min(max(float(np.quantile(seen, 0.01)), 0.0), glow)
+    seen = seen - min(max(float(np.quantile(seen, 0.01)), 0.0), 0.6 * _glow(best))
     if best.lamp is None:
         notes.append("the bare lamp is not seen (or too bright to measure): touching places are the darkest")
         dark = max(0.03 * float(np.quantile(seen, 0.95)), 4 * noise_of(seen))
     else:
         dark = float(seen_width_mm(TOUCHING_MM, sight))
     return _reading(views, best, seen, None, None, seen < dark, shims_mm, notes)
+
+
+def _glow(best: View) -> float:
+    """The wood's glow beside the seam as a share of the lamp's light."""
+    full = 1.0 if best.lamp is None else float(np.median(best.lamp))
+    return float(np.median(glow_of(best.cut, Tone().table()[best.cut.luma]))) / full
 
 
 def _reading(

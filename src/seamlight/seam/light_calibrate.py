@@ -54,9 +54,9 @@ def calibrate(
     ends = fit.ends_mm(found.x)
     if fit.at_odds(found.x):
         raise Mistake(
-            "the light at the ends does not go with the shims: not seated on both, or the lamp is uneven",
+            "the ends' light does not go with the shims: not seated on both, or an uneven lamp",
             where=name,
-            do="press the joint home on both shims, thicker ones if a hump holds it up; take the lamp alone too",
+            do="press the joint home on both, or use thicker shims; take the lamp alone too",
         )
     scale, lost, error = _line(ends, shims_mm, lost, lamp is not None)
     placed = replace(sight, off_plane_mm=off_plane_of(lost, sight))

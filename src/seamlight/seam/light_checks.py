@@ -55,7 +55,7 @@ def check_exposed(cut: Cut, name: str) -> None:
     """
     inner = (cut.s_mm > 2 * END_MM) & (cut.s_mm < cut.length_mm - 2 * END_MM)
     core = np.abs(cut.away_px) <= 3.0
-    share = float((cut.over_px & core).any(axis=0)[inner].mean())
+    share = float(np.any(cut.over_px & core, axis=0, where=inner[None, :]).sum() / max(inner.sum(), 1))
     if share > _CLIPPED_AT_MOST:
         raise Mistake(
             f"overexposed: {100 * share:.0f} % of the seam is cut off at white",
@@ -73,7 +73,7 @@ def check_covered(s_mm: Floats, seen_mm: Floats, name: str) -> None:
         Mistake: something does.
     """
     step = s_mm[1] - s_mm[0]
-    near, far, jump = round(5 / step), round(12 / step), round(3.5 / step)
+    near, far, jump = round(8 / step), round(20 / step), round(3.5 / step)
     bright = seen_mm > 0.012
     runs = _runs(seen_mm < 0.006)
     for start, stop in runs:
@@ -83,10 +83,10 @@ def check_covered(s_mm: Floats, seen_mm: Floats, name: str) -> None:
             continue
         at_edges = bright[max(start - jump - 1, 0)], bright[min(stop + jump, len(s_mm) - 1)]
         levels = float(np.median(seen_mm[before])), float(np.median(seen_mm[after]))
-        steep = seen_mm[start - jump - 1] > 0.5 * levels[0] and seen_mm[stop + jump] > 0.5 * levels[1]
+        steep = seen_mm[start - jump - 1] > 0.65 * levels[0] and seen_mm[stop + jump] > 0.65 * levels[1]
         if min(levels) > 0.02 and all(at_edges) and steep:
             raise Mistake(
-                f"something covers the seam from {s_mm[start]:.0f} to {s_mm[stop - 1]:.0f} mm, a finger or tape",
+                f"a finger or tape covers the seam from {s_mm[start]:.0f} to {s_mm[stop - 1]:.0f} mm",
                 where=name,
                 do="leave the seam free and take it again",
             )
@@ -117,9 +117,9 @@ def check_seated(
                 do="move it until most light shows, or take a film while moving through the plane",
             )
         raise Mistake(
-            f"not seated on both shims: the edges touch at {s_mm[middle]:.0f} mm, a hump higher than the shims",
+            f"not seated on both shims: the edges touch at {s_mm[middle]:.0f} mm, a hump above the shims",
             where=name,
-            do="use thicker shims, or read it without shims to see where the hump is",
+            do="use thicker shims, or read it without to see where the hump is",
         )
 
 

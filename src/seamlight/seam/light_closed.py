@@ -25,7 +25,7 @@ def dark_joint(light: F32, name: str) -> Line:
     """
     factor = max(1.0, max(light.shape) / _SMALL_PX)
     size = (round(light.shape[1] / factor), round(light.shape[0] / factor))
-    small = cv2.resize(light, size, interpolation=cv2.INTER_AREA)
+    small = np.asarray(cv2.resize(light, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
     lamp = float(np.quantile(small, 0.99))
     dark = (small < _DARK * lamp).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(dark)

@@ -63,8 +63,10 @@ def find_ends(strip: Strip, lit_px: tuple[float, float] | None, name: str, click
                 )
             if ends[i] is None:
                 ends[i] = place
-    assert ends[0] is not None and ends[1] is not None
-    return Ends(ends[0], ends[1], lamp, (by[0], by[1]))
+    low, high = ends
+    assert low is not None
+    assert high is not None
+    return Ends(low, high, lamp, (by[0], by[1]))
 
 
 def _edge(s: Floats, flank: Floats, middle: float, way: int) -> tuple[float, float] | None:

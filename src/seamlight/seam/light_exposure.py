@@ -15,7 +15,7 @@ _ALIKE = 1.06
 
 
 def exposure_of(path: Path) -> float | None:
-    """Time x sensitivity / f-number squared, the light a picture's value stands for; None: the file is silent."""
+    """Time x sensitivity / f-number squared; None where the file does not say."""
     try:
         with Image.open(path) as picture:
             exif = picture.getexif().get_ifd(_EXIF_IFD)

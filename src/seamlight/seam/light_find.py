@@ -89,7 +89,7 @@ def _best(ridge: F32, thin: NDArray[np.bool_], least_px: float) -> Line | None:
     rows, cols = np.nonzero(thin)
     points = np.column_stack([cols, rows]).astype(np.float64)
     weights = np.minimum(ridge[rows, cols], 4 * float(np.median(ridge[rows, cols]))).astype(np.float64)
-    found = [_fitted(points, weights, *line[0][:2], least_px) for line in lines[:6]]
+    found = [_fitted(points, weights, float(line[0][0]), float(line[0][1]), least_px) for line in lines[:6]]
     good = [line for line in found if line is not None]
     return max(good, key=lambda line: line.lit_px, default=None)
 

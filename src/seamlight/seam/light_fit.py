@@ -1,8 +1,8 @@
 """What pins the phone's curve down: the shims, the lamp, and the likeness of all the line's profiles.
 
-A gap narrower than a pixel makes a line whose shape is the lens's blur and whose amount is the gap. Both shims
-and, where it is seen, the bare lamp are known points of the curve; in between it is bent only so much that the
-lines of all widths look like one slit, wider or narrower, through one lens.
+A gap narrower than a pixel makes a line whose shape is the lens's blur and whose amount is the gap. Both
+shims and, where it is seen, the bare lamp are known points of the curve; in between it is bent only so much
+that the lines of all widths look like one slit, wider or narrower, through one lens.
 """
 
 from __future__ import annotations
@@ -26,10 +26,10 @@ SHIM_DOUBT = 0.015  # of a shim's light: even after the noise is averaged out
 _BIN_MM = 12.0
 _PER_PX = 3
 _SHAPE_DOUBT = (0.002, 0.02)  # of full light, and of a line's own: the true blur is no Gaussian
-_SHAPES = 300.0  # how many independent looks all the profiles together count as
+_SHAPES = 500.0  # how many independent looks all the profiles together count as
 _LAMP_DOUBT = 0.02
-_AT_ODDS = (3.0, 4.5)  # shims, lamp: in units of their doubt
-_EDGE_DOUBT, _EDGES = 0.01, 25.0  # of full light; independent looks at each edge
+_AT_ODDS = (4.0, 4.5)  # shims, lamp: in units of their doubt
+_EDGE_DOUBT, _EDGES = 0.01, 8.0  # of full light; independent looks at each edge
 _BEND_DOUBT = np.array([0.08, 0.06, 0.025])
 
 
@@ -51,9 +51,10 @@ def end_weights(s_mm: Floats, values: Floats, at_mm: float) -> Floats:
 class LightFit:
     """Residuals of everything known about the light, in units of its doubt.
 
-    Parameters: three bends of the curve; the blur: log of its softness and of its box (px), share of light in a
-    halo, log of the halo's scale (px); log of the lamp's brightness over what it is taken for; gap lost to the
-    walls (mm); how much more the wood glows at its edges (px of its glow beside). Pixels enter once, as counts of codes.
+    Parameters: three bends of the curve; the blur: log of its softness and of its box (px), share of light in
+    a halo, log of the halo's scale (px); log of the lamp's brightness over what it is taken for; gap lost to
+    the walls (mm); how much more the wood glows at its edges (px of its glow beside). Pixels enter once, as
+    counts of codes.
     """
 
     def __init__(
@@ -84,7 +85,7 @@ class LightFit:
         within_count = cut.within.sum(axis=0) * cut.cosine
         within = _codes(cut, cut.within, np.broadcast_to(cut.cosine, cut.luma.shape))
         share = np.maximum(cut.beside.sum(axis=0), 1)
-        has = cut.beside.any(axis=0)
+        has = np.asarray(cut.beside.any(axis=0), dtype=np.bool_)
         self.glow_codes = self._evened(mean, has) @ _codes(cut, cut.beside, 1.0 / share[None, :])
         self.ends_glow = self._evened(np.abs(self.ends), has) @ _codes(cut, cut.beside, 1.0 / share[None, :])
         self.bin_codes = mean @ within - (mean @ within_count)[:, None] * self.glow_codes

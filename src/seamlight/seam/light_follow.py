@@ -23,7 +23,7 @@ _SEEK_PX = (14, 8, 6)
 
 @dataclass(frozen=True, eq=False)
 class Strip:
-    """Pixels beside the seam, untouched: one column of the picture (or of its transpose, for a steep seam) each.
+    """Pixels beside the seam, untouched, by columns of the picture (of its transpose, for a steep seam).
 
     Summing a column, times the cosine of the seam's slope, gives the light per length of seam without any
     resampling.

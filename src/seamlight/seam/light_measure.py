@@ -56,7 +56,7 @@ def cut_joint(strip: Strip, ends: Ends, length_mm: float, neck_last: bool = Fals
     beside = (np.abs(away) > half + 1) & (np.abs(away) <= half + 1 + max(8.0, 2 * px_per_mm)) & inside
     beside &= (own > margin) & (own < length_mm - margin)
     return Cut(
-        strip.luma[:, order], away, within, beside, strip.cosine[order],
+        strip.luma[:, order], away.astype(np.float64), within, beside, strip.cosine[order],
         length_mm - s if neck_last else s, strip.clipped[:, order],
         strip.at_px[order], strip.flank[order], px_per_mm, length_mm,
     )  # fmt: skip
@@ -95,7 +95,7 @@ def glow_of(cut: Cut, light: Floats) -> Floats:
 def grid_mm(length_mm: float) -> Floats:
     """(m,) even places along the joint, half a step inside either end."""
     count = max(8, round(length_mm / STEP_MM))
-    return (np.arange(count) + 0.5) * (length_mm / count)
+    return np.asarray((np.arange(count) + 0.5) * (length_mm / count), dtype=np.float64)
 
 
 def on_grid(s_mm: Floats, values: Floats, length_mm: float) -> Floats:

@@ -109,7 +109,7 @@ def _lamp_along(lamp: Picture, picture: Picture, cut: Cut, strip: Strip, ends: E
             where=lamp.name,
             do="take it from the same place with the same phone, the joint taken away",
         )
-    light = cv2.GaussianBlur(srgb_light(lamp.rgb), (0, 0), _LAMP_SPREAD_PX)
+    light = np.asarray(cv2.GaussianBlur(srgb_light(lamp.rgb), (0, 0), _LAMP_SPREAD_PX), dtype=np.float32)
     over = clipped(lamp.rgb)
     at = np.rint(cut.at_px).astype(int)
     at = np.clip(at, 0, np.array(light.shape)[::-1] - 1)
@@ -119,7 +119,7 @@ def _lamp_along(lamp: Picture, picture: Picture, cut: Cut, strip: Strip, ends: E
             where=lamp.name,
             do="lock the exposure on the bare lamp, darker",
         )
-    along = light[at[:, 1], at[:, 0]].astype(np.float64)
+    along = np.asarray(light[at[:, 1], at[:, 0]], dtype=np.float64)
     if float(np.median(along)) < 0.02:
         raise Mistake("the lamp's picture shows no lamp", where=lamp.name, do="take it with the joint away")
     _check_lamp_exposure(light, strip, ends, lamp.name, picture.name)

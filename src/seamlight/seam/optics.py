@@ -63,12 +63,12 @@ def hidden_mm(sight: Sight) -> float:
 
 
 def offset_mm(sight: Sight) -> float:
-    """What a wide gap loses: gap less seen width; some 0.007 mm for 4 mm leaves, 400 mm away, on the plane."""
+    """What a wide gap loses: gap less seen width; some 0.007 mm for 4 mm leaves 400 mm away."""
     return float(1.0 - seen_width_mm(1.0, sight))
 
 
 def off_plane_of(offset: float, sight: Sight) -> float:
-    """How far off its plane the lens stood, mm, from what wide gaps lose; 0 for less than a lens on the plane."""
+    """How far off its plane the lens stood, mm, from what wide gaps lose; not below 0."""
     places = np.linspace(0.0, 20.0 * sight.distance_mm / 400.0, 400)
     nodes, weights = _round_lens(sight.lens_mm / 2)
     losses = sight.lost_per_mm * np.abs(nodes[None, :] + places[:, None]) @ weights

@@ -31,7 +31,7 @@ CLIPPED = 250  # a code from which a channel may have been cut off
 
 @dataclass(frozen=True)
 class Tone:
-    """The curve beyond sRGB: code + a sin(pi code) + b sin(2 pi code) + c sin(3 pi code) is what sRGB decodes."""
+    """The curve beyond sRGB, which decodes code + a sin(pi code) + b sin(2 pi code) + c sin(3 pi code)."""
 
     bend: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
