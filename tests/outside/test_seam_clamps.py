@@ -264,3 +264,11 @@ def test_wedges_ropes_and_weights_by_statics() -> None:
     assert rope_turns(1500, 150) == 5
     assert weight_kg(9.80665) == pytest.approx(1.0)
     assert clamp_count(1516, 550, 60) == 5
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_the_figure_to_go_by_is_on_the_safe_side_and_not_far_off(wood: PlaneStress, shape: str) -> None:
+    s = stations(WOOD)
+    safe = closing(Profile(s, SHAPES[shape](s), 0.0), WOOD).safe.pressure_mpa
+    truth = wood.closing_mpa(SHAPES[shape](wood.s_mm))
+    assert truth < safe <= 1.05 * 1.5 * truth  # 5 %: what the two agree within

@@ -115,7 +115,7 @@ def clamp_lines(meaning: Meaning, bench: Bench) -> list[str]:
         return []
     said: list[str] = []
     if meaning.shape in ("hollow", "patches"):
-        pull = pulls.for_shape(meaning.shape)
+        pull = pulls.safe
         pressure = pull.pressure_mpa
         said.append(
             f"clamps pull it shut at about {pressure:.2f} MPa ({pressure * 145.038:.0f} psi), "

@@ -20,6 +20,7 @@ from seamlight.seam.smoothed import gap_at_stations
 from seamlight.seam.yielding import yielding_stiffness
 
 CLOSED_SHARE = 0.02  # of the widest gap: what may be left open when the joint counts as pulled shut
+SAFETY = 1.5  # on the figure of yielding wood, whose stiffness varies by a quarter (our choice)
 MOST_MPA = 50.0  # more than any wood bears across the grain
 _HELD = 1e-6  # a weak spring that keeps a leaf from drifting, over the edge's own stiffness
 
@@ -58,9 +59,16 @@ class Closing:
         """Across the joint, the section keeping its depth."""
         return self.firm.pressure_mpa * self.area_mm2
 
-    def for_shape(self, shape: Shape) -> Pull:
-        """The figure to go by: a firm section cannot follow a short opening, the wood does."""
-        return self.yielding if shape == "patches" else self.firm
+    @property
+    def safe(self) -> Pull:
+        """The figure to go by: the firm section's, but no more than `SAFETY` times the yielding wood's.
+
+        A section that keeps its depth cannot follow a short or flat-bottomed opening; wood does.
+        """
+        if self.firm.pressure_mpa <= SAFETY * self.yielding.pressure_mpa:
+            return self.firm
+        soft = self.yielding
+        return Pull(SAFETY * soft.pressure_mpa, SAFETY * soft.stays_mpa, soft.at_mm)
 
 
 def contact(stiffness: Floats, reach: Floats, gap_mm: Floats, leaf: Leaf, pressure_mpa: float) -> Contact:

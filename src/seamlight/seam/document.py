@@ -43,7 +43,8 @@ class PullTogether(Part):
     """What clamps must do; pressures are even ones across the joint.
 
     `pressure_mpa` takes each leaf as a deep beam whose section keeps its depth (the safe side);
-    `yielding_mpa` lets the wood behind the edge give, and is the one to go by for patches.
+    `yielding_mpa` lets the wood behind the edge give. Feasible, what is left for the glue and what is left
+    pulling go by `pressure_mpa`, but by no more than 1.5 times `yielding_mpa`.
     """
 
     force_n: Figure
@@ -148,8 +149,8 @@ def _pull_together(meaning: Meaning, bench: Bench) -> PullTogether | None:
         force_n=pulls.force_n,
         pressure_mpa=pulls.firm.pressure_mpa,
         feasible=bool(meaning.feasible),
-        left_pulling_mpa=pulls.for_shape(meaning.shape).stays_mpa,
-        left_pulling_at_mm=pulls.for_shape(meaning.shape).at_mm,
+        left_pulling_mpa=pulls.safe.stays_mpa,
+        left_pulling_at_mm=pulls.safe.at_mm,
         yielding_mpa=pulls.yielding.pressure_mpa,
         glue_wants_mpa=(wants.pressure_mpa.low, wants.pressure_mpa.high),
         left_for_glue_mpa=wants.left_for_glue_mpa,

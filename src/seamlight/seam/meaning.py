@@ -85,7 +85,7 @@ def judge_gap(
     leaf = bench.leaf(length_mm or fit.length_mm)
     # what is left of a closed joint's gap is the reading's noise: nothing pulls
     pulls = closed_already(leaf) if shape == "closed" else closing(fit, leaf)
-    closing_mpa = pulls.for_shape(shape).pressure_mpa
+    closing_mpa = pulls.safe.pressure_mpa
     wants = wanted(leaf, bench.glue, closing_mpa)
     feasible = can_be_clamped(shape) and wants.enough
     history = progress((*bench.before, fit))
