@@ -242,15 +242,26 @@ def test_the_outline_is_moved_until_the_knot_falls_in_the_soundhole(
 
 def test_leaf_b_slides_and_arrows_nudge(window: Callable[..., Page], bench: Bench, pair: Pair) -> None:
     page = at_work(window(DESK), bench, pair)
-    before = _work(page, pair)["judged"]["placing"]
+    lying = _work(page, pair)["judged"]["placing"]
     tool(page, "leaf")
     drag(page, (0.3, 0.5), (0, 10.0))
     moved = kept(page, bench, pair).placing
     assert moved is not None
-    assert abs(moved["slide_mm"] - before["slide_mm"]) > 2
-    assert moved["offset_mm"] == before["offset_mm"]
+    assert abs(moved["slide_mm"] - lying["slide_mm"]) > 2
+    assert moved["offset_mm"] == lying["offset_mm"]
     page.get_by_role("button", name="Joint line: in").click()
-    expect(page.locator("input[name=inward]")).to_have_value("0.50 mm")
+    inward = page.locator("input[name=inward]")
+    expect(inward).to_have_value("0.50 mm")
+    exact(page)
+    before = spare(page)
+    inward.fill("1/16 in")
+    inward.press("Enter")
+    expect(inward).to_have_value("1.59 mm")
+    exact(page)
+    assert spare(page) == pytest.approx(before - 25.4 / 16 + 0.5, abs=0.11)
+    inward.fill("a bit")
+    inward.press("Enter")
+    expect(page.locator("[data-told=trouble]")).to_contain_text("a bit is no figure")
 
 
 def test_the_later_device_is_told(window: Callable[..., Page], bench: Bench, pair: Pair) -> None:

@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from seamlight.grain.edits import edit_flaws
@@ -20,7 +21,6 @@ from seamlight.layout.pair import Leaf, Registration
 from seamlight.outline.shape import Outline
 from seamlight.shop.flaw_edits import flaw_edits
 from seamlight.shop.outlines import outline, own_outlines
-from seamlight.shop.readings import newest
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Fields, Reading
 from seamlight.shop.taking_in import flat_key, leaf_key
@@ -52,10 +52,10 @@ def pair_wood(shop: Shop, session: Session, pair_id: int) -> PairWood | None:
     Raises:
         Mistake: what was kept cannot be read by this program.
     """
-    read_a = newest(session, "read", pair_id=pair_id, leaf="a")
+    read_a = _newest_read(session, pair_id, "a")
     if read_a is None or not _there(shop, pair_id, "a"):
         return None
-    read_b = newest(session, "read", pair_id=pair_id, leaf="b")
+    read_b = _newest_read(session, pair_id, "b")
     if read_b is not None and not _there(shop, pair_id, "b"):
         return None
     said = flaw_edits(session, pair_id)
@@ -64,15 +64,20 @@ def pair_wood(shop: Shop, session: Session, pair_id: int) -> PairWood | None:
     as_found = _kept(shop.made.path(leaf_key(pair_id, "a")))
     a = _edited(as_found, _text(edits.get("a")))
     found: dict[LeafName, tuple[Flaw, ...]] = {"a": as_found.flaws}
-    px: dict[LeafName, float] = {"a": float(read_a.says["px_per_mm"])}
+    px: dict[LeafName, float] = {"a": read_a.px_per_mm}
     if read_b is None:
         b, found["b"], px["b"] = _mirror(a), (), px["a"]
     else:
         b_found = _kept(shop.made.path(leaf_key(pair_id, "b")))
         b = _edited(b_found, _text(edits.get("b")))
-        found["b"], px["b"] = b_found.flaws, float(read_b.says["px_per_mm"])
+        found["b"], px["b"] = b_found.flaws, read_b.px_per_mm
     registration = Registration(1.0) if read_b is None else _registration(session, pair_id)
     return PairWood(pair_id, a, b, read_b is None, registration, found, edits, versions, px, read_a.id)
+
+
+def was_read(session: Session, pair_id: int) -> bool:
+    """Whether the pair was read at all, even if what was kept of it has to be made again."""
+    return _newest_read(session, pair_id, "a") is not None
 
 
 def flat_picture(shop: Shop, pair_id: int, leaf: LeafName) -> Path:
@@ -82,7 +87,9 @@ def flat_picture(shop: Shop, pair_id: int, leaf: LeafName) -> Path:
 
 def layout_reading(session: Session, pair_id: int, outline_name: str) -> Reading | None:
     """The newest layout of a pair for an outline."""
-    return newest(session, "layout", pair_id=pair_id, outline={"name": outline_name})
+    named = Reading.says["outline"]["name"].as_string() == outline_name
+    found = select(Reading).where(*_live(pair_id, "layout"), named).order_by(Reading.id.desc()).limit(1)
+    return session.scalars(found).one_or_none()
 
 
 def settings_of(said: Mapping[str, Any], use: Literal["top", "back"]) -> LayoutSettings:
@@ -113,10 +120,28 @@ def _there(shop: Shop, pair_id: int, leaf: LeafName) -> bool:
     return all(shop.made.path(key(pair_id, leaf)).is_file() for key in (leaf_key, flat_key))
 
 
+class _Read(NamedTuple):
+    id: int
+    px_per_mm: float
+
+
+def _newest_read(session: Session, pair_id: int, leaf: LeafName) -> _Read | None:
+    """The newest reading of a leaf without its document, which grows with every flaw."""
+    own = Reading.says["leaf"].as_string() == leaf
+    rows = select(Reading.id, Reading.says).where(*_live(pair_id, "read"), own)
+    row = session.execute(rows.order_by(Reading.id.desc()).limit(1)).one_or_none()
+    return None if row is None else _Read(row[0], float(row[1]["px_per_mm"]))
+
+
+def _live(pair_id: int, verb: str) -> tuple[ColumnElement[bool], ...]:
+    return Reading.pair_id == pair_id, Reading.verb == verb, Reading.deleted_at.is_(None)
+
+
 def _registration(session: Session, pair_id: int) -> Registration:
     """As the newest layout kept it; unmatched leaves lie end on end."""
-    row = newest(session, "layout", pair_id=pair_id)
-    said = row.says.get("registration") if row is not None else None
+    newest = select(Reading.says).where(*_live(pair_id, "layout")).order_by(Reading.id.desc()).limit(1)
+    says = session.scalars(newest).one_or_none()
+    said = says.get("registration") if says is not None else None
     if not said:
         return Registration(0.0, slide_mm=None, across_mm=None, rotate_deg=None)
     known = {**said, "warnings": tuple(said.get("warnings", ()))}

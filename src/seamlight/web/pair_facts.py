@@ -16,9 +16,9 @@ from seamlight.shop import wood as wood_rows
 from seamlight.shop.change import Changed
 from seamlight.shop.grading import Graded, graded, shop_rules
 from seamlight.shop.history import history
+from seamlight.shop.pair_wood import was_read
 from seamlight.shop.photos import photos
 from seamlight.shop.planed_room import PlanedRoom, planed_room
-from seamlight.shop.readings import newest
 from seamlight.shop.shop import Shop
 from seamlight.shop.stages import next_stage
 from seamlight.shop.tables import File, Job, Pair, PairPhoto, Planed, Weight
@@ -154,7 +154,7 @@ def pair_page(shop: Shop, session: Session, pair_id: int, outline: str | None, u
         history=tuple((line.id, Changed.of(line)) for line in history(session, "pair", pair_id, most=100)),
         reading=_reading(session, pair_id),
         readable=pair.kind in READ_KINDS and bool(faces),
-        was_read=newest(session, "read", pair_id=pair_id) is not None,
+        was_read=was_read(session, pair_id),
     )
 
 

@@ -10,7 +10,7 @@ import * as slideJoint from "./slide_joint.js";
 import * as slideLeaf from "./slide_leaf.js";
 import * as slideOutline from "./slide_outline.js";
 import * as tiltJoint from "./tilt_joint.js";
-import { small } from "./nudge.js";
+import { figure, small } from "./nudge.js";
 
 const TOUCH = { look: "auto", joint: slideJoint.touch, outline: slideOutline.touch, leaf: slideLeaf.touch, flaws: drawFlaw.touch };
 
@@ -106,9 +106,28 @@ function start(root, work) {
     const { target } = event;
     if (target.name === "tool") setTool(target.value);
     else if (target.name === "outline") desk.tryOutline(target.value);
+    else if (["inward", "tilt", "along", "slide"].includes(target.name)) setFigure(target);
     else if (target.name === "flaw-kind" && desk.picked) {
       desk.saidOf(desk.picked.leaf, withChanged(desk.work.flaws[desk.picked.leaf].edits, desk.picked.flaw, { kind: target.value }));
     }
+  });
+  const setFigure = (field) => {
+    const placing = figure(desk, field.name, field.value);
+    if (!placing) { desk.told.trouble(`${field.value} is no figure; write it like 1.5 or 1/16 in.`); return; }
+    field.blur();
+    desk.move(placing);
+  };
+  root.querySelector(".steps").addEventListener("submit", (event) => {
+    event.preventDefault();
+    if (event.target.contains(document.activeElement) && document.activeElement.name) document.activeElement.blur();
+  });
+  // a sheet is of exactly what lies here: what was moved last is kept first
+  root.addEventListener("click", async (event) => {
+    const link = event.target.closest("a[href*='marking.pdf']");
+    if (!link || !desk.keeping.waiting) return;
+    event.preventDefault();
+    await desk.keeping.send();
+    location.assign(link.href);
   });
   document.addEventListener("keydown", (event) => onKey(event, desk, { tool: () => tool, setTool, actions, svg }));
   document.addEventListener("submit", (event) => {

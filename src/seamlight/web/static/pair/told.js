@@ -116,7 +116,14 @@ export class Told {
 
   busy(words) { this.part("busy").textContent = words; }
 
-  kept() { this.part("trouble").hidden = true; this.busy("Kept."); document.body.dataset.kept = "yes"; }
+  kept() {
+    // the plain forms of the page go on from what is kept now
+    for (const field of document.querySelectorAll('form[action$="/choose"] input[name="version"], form[action$="/place"] input[name="version"]')) {
+      field.value = this.desk.keeping.version;
+    }
+    this.part("trouble").hidden = true;
+    this.busy("Kept.");
+  }
 
   trouble(why) {
     const node = this.part("trouble");

@@ -17,6 +17,16 @@ export function length(mm, unit, decimals = 1) {
   return `${(Number(shown) === 0 ? (0).toFixed(decimals) : shown).replace("-", MINUS)} mm`;
 }
 
+// A length as it is typed: 4.5, 4,5 mm, 3/16 in, 1 3/16"; a bare number takes the shop's unit, a fraction is inches. null: none.
+export function typed(text, unit) {
+  const found = /^([+\-\u2212]?)\s*(?:(\d+(?:[.,]\d+)?)(?:\s+(\d+)\/(\d+))?|(\d+)\/(\d+))\s*(mm|in|")?$/.exec(text.trim() || "0");
+  if (!found) return null;
+  const [, sign, whole, over, of, lone, loneOf, said] = found;
+  const value = lone ? lone / loneOf : parseFloat(whole.replace(",", ".")) + (over ? over / of : 0);
+  const inches = said ? said !== "mm" : Boolean(lone || over) || unit === "inch";
+  return (sign && sign !== "+" ? -1 : 1) * value * (inches ? 25.4 : 1);
+}
+
 export const bare = (mm, unit) => length(mm, unit).replace(/ (mm|in)$/, "");
 export const both = (mm, unit) => [length(mm, unit), length(mm, unit === "mm" ? "inch" : "mm")];
 
