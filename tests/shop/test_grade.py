@@ -69,6 +69,14 @@ def test_one_thing_holds_it_back_and_is_named(
     assert "But for this it would be" in found[2]
 
 
+def test_a_figure_just_short_does_not_read_as_if_it_reached() -> None:
+    assert (
+        "19.6 lines per inch (1.30 mm apart); Master asks 20" in graded(replace(GOOD, lines_per_inch=19.6))[2]
+    )
+    assert "Rings stand at 79.99° to the face" in graded(replace(GOOD, ring_to_face_deg=79.99))[2]
+    assert "varies by 0.74°" in graded(replace(GOOD, spread_deg=0.74))[2]
+
+
 def test_a_flaw_in_the_soundhole_holds_nothing_back() -> None:
     cut_out = (InsideFlaw("knot", "soundhole", 40.0), InsideFlaw("crack", "soundhole", 60.0))
     assert graded(replace(GOOD, flaws=cut_out))[0] == "Master"

@@ -161,7 +161,9 @@ def test_what_is_left_short_says_what_comes_near_and_what_to_buy() -> None:
     assert len(found.best.given) == 1
     assert [shortage.wish.build_id for shortage in found.shortages] == [2, 3]
     short = found.shortages[0]
-    assert short.text == "The only pair that could serve it is given elsewhere: P1 to the top of build 1."
+    assert short.text == (
+        "The only pair that could serve the top of build 2 is given elsewhere: P1 to the top of build 1."
+    )
     assert short.near == (
         "P4 has not been laid out for it yet.",
         "P6 is graded Second.",

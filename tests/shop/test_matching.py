@@ -64,6 +64,27 @@ def test_begun_wood_stays_and_used_wood_asks_no_more(tmp_path: Path) -> None:
         assert {row.build_id for row in all_given(change.session)} == {late, done}
 
 
+# Half the lower bout, 3 mm trim, 3 mm jointing; the body's length and 12 mm: common practice, no source.
+LEAVES = {
+    "parlour": (175, 476),
+    "small concert": (178, 498),
+    "concert": (186, 510),
+    "auditorium": (197, 504),
+    "dreadnought": (205, 520),
+    "large auditorium": (209, 520),
+    "jumbo": (222, 542),
+    "classical": (191, 500),
+}
+
+
+def test_the_least_leaf_for_each_size(tmp_path: Path) -> None:
+    with shop_in(tmp_path) as (shop, _), shop.change("owner") as change:
+        for name in LEAVES:
+            new_build(change, label=name, outline={"name": name}, kind_wishes=ANY)
+        found = match_shop(change.session)
+    assert {short.wish.outline: short.wish.leaf_mm for short in found.shortages} == LEAVES
+
+
 def test_what_to_buy_is_said_by_measures(tmp_path: Path) -> None:
     """A dreadnought of 508 by 397 mm asks for leaves of 205 by 520 mm: common practice, no source."""
     with shop_in(tmp_path) as (shop, _), shop.change("owner") as change:

@@ -52,7 +52,7 @@ def test_a_changed_threshold_grades_the_rack_anew_with_reasons(owner: Browser, s
     assert "Everything that was read reaches Master." in owner.get("/shop/grades/rack").text
     owner.press("/shop/grades", **{**fields, "top-0-lines_per_inch": "25", "top-0-name": "Finest"})
     page = owner.get("/shop/grades/rack").text
-    assert "22 lines per inch (1.2 mm apart); Finest asks 25 or more." in page
+    assert "22 lines per inch (1.15 mm apart); Finest asks 25 or more." in page
     assert "But for this it would be Finest." in page
     assert "Not read, so it could still be held back by: runout, two-tone." in page
 

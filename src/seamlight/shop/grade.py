@@ -146,15 +146,23 @@ def _sentence(
     unit: Unit,
 ) -> str:
     """What was found, what it is good for, and what the next better grade asks."""
-    said = _said(facts, key, value, unit)
+    said = _said(facts, key, value, limit, unit)
     if limit is None:
         return f"{said}: good enough for {names[0]}."
     return f"{said}; {names[reaches - 1]} asks {_limit(key, limit, unit)}."
 
 
-def _said(facts: GradeFacts, key: str, value: float, unit: Unit) -> str:
+def _told(value: float, limit: float | None, decimals: int) -> str:
+    """A figure with as many decimals as show on which side of the limit it lies."""
+    while limit is not None and decimals < 4 and round(value, decimals) == round(limit, decimals):
+        decimals += 1
+    return f"{value:.{decimals}f}"
+
+
+def _said(facts: GradeFacts, key: str, value: float, limit: float | None, unit: Unit) -> str:
     if key == "lines_per_inch":
-        return f"{value:.0f} lines per inch ({show_length(MM_PER_INCH / value)} apart)"
+        apart = show_length(MM_PER_INCH / value, decimals=2)
+        return f"{_told(value, limit, 0)} lines per inch ({apart} apart)"
     if key == "cracks":
         return f"{value:.0f} cracks that stay in the plate" if value > 1 else _one_crack(facts)
     if key in FLAW_ZONES.values():
@@ -164,12 +172,12 @@ def _said(facts: GradeFacts, key: str, value: float, unit: Unit) -> str:
             return f"No {WORDS[key]}"
         return f"{WORDS[key].capitalize()}: {_kind(worst.kind)}, {show_length(worst.size_mm, unit)} long"
     return {
-        "ring_to_face_deg": f"Rings stand at {value:.0f}° to the face",
-        "spread_deg": f"The grain's direction varies by {value:.1f}°",
-        "tilt_deg": f"The grain runs {abs(value):.1f}° off the joint",
-        "runout_deg": f"Runout of {value:.1f}°",
-        "unevenness": f"The widest rings are {value:.1f} times the tightest",
-        "two_tone_pct": f"The halves differ in lightness by up to {value:.0f} %",
+        "ring_to_face_deg": f"Rings stand at {_told(value, limit, 0)}° to the face",
+        "spread_deg": f"The grain's direction varies by {_told(value, limit, 1)}°",
+        "tilt_deg": f"The grain runs {_told(value, limit, 1)}° off the joint",
+        "runout_deg": f"Runout of {_told(value, limit, 1)}°",
+        "unevenness": f"The widest rings are {_told(value, limit, 1)} times the tightest",
+        "two_tone_pct": f"The halves differ in lightness by up to {_told(value, limit, 0)} %",
     }[key]
 
 

@@ -64,12 +64,10 @@ def _text(wish: Wish, able: Sequence[Offer], given_to: Mapping[int, Wish]) -> st
         f"{offer.label} to {given_to[offer.pair_id].said}" if offer.pair_id in given_to else offer.label
         for offer in able[:_NEAR]
     )
-    count = (
-        "The only pair that could serve it is"
-        if len(able) == 1
-        else f"The {len(able)} pairs that could serve it are"
-    )
-    return f"{count} given elsewhere: {told}."
+    who = f"The only pair that could serve {wish.said} is"
+    if len(able) > 1:
+        who = f"The {len(able)} pairs that could serve {wish.said} are"
+    return f"{who} given elsewhere: {told}."
 
 
 def to_buy(wish: Wish, unit: Unit = "mm") -> str:
