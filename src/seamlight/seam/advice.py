@@ -182,7 +182,7 @@ def advise(meaning: Meaning, bench: Bench) -> list[str]:
         )
     lines += room_lines(meaning, bench)
     lines += folded_line(meaning)
-    if CAUSES[meaning.shape]:
+    if CAUSES[meaning.shape] and meaning.verdict != "glue":
         lines.append(f"likely cause: {CAUSES[meaning.shape]}")
     lines += clamp_lines(meaning, bench)
     if meaning.progress is not None and len(meaning.progress.ways) > 1:
