@@ -14,12 +14,15 @@ from seamlight.units.show import nearest_64th
 MINUS = "\N{MINUS SIGN}"
 MM_PER_INCH = 25.4
 NOT_KNOWN = "not known"
+FINE = 2  # decimals of a mm from which inches are decimal, too: a gap of 0.1 mm is no 64th
 
 
 def length_in(length_mm: float | None, unit: Unit, decimals: int = 1) -> str:
-    """A length in one unit: `198.5 mm`, or the nearest 1/64 `7 13/16 in`."""
+    """A length in one unit: `198.5 mm`, or the nearest 1/64 `7 13/16 in`; finer ones `0.10 mm`, `0.004 in`."""
     if length_mm is None:
         return NOT_KNOWN
+    if unit == "inch" and decimals >= FINE:
+        return f"{length_mm / MM_PER_INCH:.{decimals + 1}f} in".replace("-", MINUS)
     if unit == "inch":
         return f"{nearest_64th(length_mm / MM_PER_INCH)} in".replace("-", MINUS, 1 if length_mm < 0 else 0)
     return show_length(length_mm, "mm", decimals).replace("-", MINUS)

@@ -18,6 +18,7 @@ from seamlight.layout.document import LayoutDocument
 from seamlight.layout.opening import LayoutSettings
 from seamlight.layout.photographs import PairPhotographs
 from seamlight.mistake import Mistake
+from seamlight.sheets.light_stand import sheet_light_stand
 from seamlight.sheets.target import sheet_target
 from seamlight.shop.outlines import outline, outline_names
 from seamlight.shop.shop import Shop
@@ -97,13 +98,24 @@ def api_layout(
 
 
 @router.get("/wood/target.pdf", include_in_schema=False)
-def target(request: Request, paper: str = "a4") -> Response:
+def target(request: Request, paper: Literal["a4", "letter", "a3"] = "a4") -> Response:
     """The target sheet, to be printed at full size."""
     with TemporaryDirectory() as folder:
         path = Path(folder) / "target.pdf"
         sheet_target(path, paper=paper)
         data = path.read_bytes()
     headers = {"content-disposition": 'inline; filename="target.pdf"'}
+    return Response(data, media_type="application/pdf", headers=headers)
+
+
+@router.get("/bench/light-stand.pdf", include_in_schema=False)
+def light_stand(request: Request, paper: Literal["a4", "letter", "a3"] = "a4") -> Response:
+    """The drawing of a stand for lamp, leaves and phone."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "light-stand.pdf"
+        sheet_light_stand(path, paper=paper)
+        data = path.read_bytes()
+    headers = {"content-disposition": 'inline; filename="light-stand.pdf"'}
     return Response(data, media_type="application/pdf", headers=headers)
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import traceback
 from collections.abc import Callable
+from contextlib import suppress
+from importlib import import_module
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -66,6 +68,11 @@ class SideProcess:
             raise Failed(value)
         return value
 
+    def warm(self) -> None:
+        """Start the process before a person waits for it, with the rooms that take long to import."""
+        with suppress(Failed):
+            self.run(_import_rooms)
+
     def close(self) -> None:
         """End the process; work under way there is lost and can be asked for again."""
         self._end()
@@ -88,6 +95,11 @@ class SideProcess:
             process.join(5)
         if line is not None:
             line.close()
+
+
+def _import_rooms() -> None:
+    import_module("seamlight.web.once_reading")
+    import_module("seamlight.web.seam_reading")
 
 
 def _serve(line: Connection) -> None:

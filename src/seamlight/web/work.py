@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from datetime import datetime, timedelta
 from threading import Event, Thread
 from typing import Any
 
@@ -13,6 +14,7 @@ from seamlight.mistake import Mistake
 from seamlight.shop import jobs
 from seamlight.shop.arrivals import arrival
 from seamlight.shop.look import look_at, look_bytes
+from seamlight.shop.purge import purge
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Job
 from seamlight.shop.taking_in import (
@@ -42,6 +44,7 @@ class Worker:
         self.side = SideProcess()
         self._ended = Event()
         self._awake = Event()
+        self._swept: datetime | None = None
         self._thread = Thread(target=self._run, name="seamlight work", daemon=True)
 
     def start(self) -> None:
@@ -49,6 +52,15 @@ class Worker:
         with self.shop.change(WHO) as change:
             jobs.start_over(change)
         self._thread.start()
+
+    def _sweep_daily(self) -> None:
+        """Take away what was deleted over 30 days ago; where a backup is under way, another day."""
+        now = self.shop.clock()
+        if self._swept is not None and now - self._swept < timedelta(days=1):
+            return
+        self._swept = now
+        with suppress(Mistake):
+            purge(self.shop, WHO)
 
     def wake(self) -> None:
         """There is something to do."""
@@ -63,6 +75,7 @@ class Worker:
 
     def _run(self) -> None:
         while not self._ended.is_set():
+            self._sweep_daily()
             self._awake.clear()
             job = self._next()
             if job is None:
@@ -117,6 +130,7 @@ def _working(app: FastAPI) -> Iterator[None]:
     worker, aside = Worker(app.state.shop), SideProcess()
     app.state.worker, app.state.aside = worker, aside
     worker.start()
+    Thread(target=aside.warm, name="seamlight warm", daemon=True).start()
     try:
         yield
     finally:

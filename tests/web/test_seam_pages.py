@@ -1,0 +1,167 @@
+"""The seam's page: light, feelers, strokes that teach, history; the same figures as the command line."""
+
+from __future__ import annotations
+
+import io
+from functools import cache
+
+import numpy as np
+import pytest
+from asking import Browser
+from PIL import Image
+
+from seamlight.demo.seam_light import CandledJoint, Candling, photograph_joint
+from seamlight.photo import Picture
+from seamlight.seam import Bench, judge_light, read_light
+from seamlight.shop.readings import readings
+from seamlight.shop.seam_bench import bench_of, figures, joint_readings
+from seamlight.shop.shop import Shop
+from seamlight.shop.tally import plane
+from seamlight.shop.wood import new_pair
+
+LENGTH = 550.0
+S = np.linspace(0, LENGTH, 1101)
+HOLLOW = 0.1 * (1 - (2 * S / LENGTH - 1) ** 2)
+
+
+@cache
+def candled() -> bytes:
+    """A hollow of 0.1 mm on shims of 0.05 and 0.15 mm, as PNG."""
+    shot = photograph_joint(CandledJoint(HOLLOW + 0.05 + 0.1 * S / LENGTH), Candling(px_per_mm=3.0), 3)
+    held = io.BytesIO()
+    Image.fromarray(shot.rgb).save(held, "PNG")
+    return held.getvalue()
+
+
+@pytest.fixture
+def pair_id(shop: Shop) -> int:
+    with shop.change("owner") as change:
+        return new_pair(change, kind="top", species_common="western redcedar", thickness_mm=4.0).id
+
+
+def shoot(browser: Browser, address: str, **fields: str):
+    files = [("photos", ("joint.png", candled(), "image/png"))]
+    return browser.press(address, files=files, **{"length": "550", "shims": "0.05 0.15", **fields})
+
+
+def feel(browser: Browser, pair_id: int, rows: str, **fields: str):
+    return browser.press(f"/wood/pairs/{pair_id}/seam/readings", readings=rows, **fields)
+
+
+def test_light_is_read_kept_with_its_picture_and_says_what_the_call_says(
+    owner: Browser, shop: Shop, pair_id: int
+) -> None:
+    answer = shoot(owner, f"/wood/pairs/{pair_id}/seam")
+    assert answer.status_code == 303, answer.text
+    with shop.read() as session:
+        (row,) = readings(session, pair_id=pair_id, verb="seam")
+    assert shop.files.path(row.files[0]).read_bytes() == candled()
+    rgb = np.asarray(Image.open(io.BytesIO(candled())))
+    reading = read_light([Picture(rgb, name="joint")], LENGTH, shims_mm=(0.05, 0.15), thickness_mm=4.0)
+    meaning = judge_light(reading, Bench(species_name="western redcedar", thickness_mm=4.0))
+    assert row.document["shape"] == meaning.shape == "hollow"
+    assert row.document["widest_mm"] == pytest.approx(meaning.widest_mm, abs=1e-4)
+    page = owner.get(f"/wood/pairs/{pair_id}/seam").text
+    assert "hollow" in page
+    assert "light cannot see" in page.lower()
+    assert f"/made/seam-{row.id}.jpg" in page
+
+
+def test_without_a_pair_nothing_is_kept(owner: Browser, shop: Shop) -> None:
+    answer = shoot(owner, "/bench/seam", thickness="4", width="200")
+    assert answer.status_code == 200
+    assert "hollow" in answer.text
+    with shop.read() as session:
+        assert readings(session) == []
+
+
+def test_feelers_say_what_to_take_off_and_the_next_lies_over_the_last(
+    owner: Browser, shop: Shop, pair_id: int
+) -> None:
+    assert feel(owner, pair_id, "0, 0.00\n275, 0.30\n550, 0.00").status_code == 303
+    first = owner.get(f"/wood/pairs/{pair_id}/seam").text
+    assert "A few strokes: hollow" in first
+    assert "Reading by reading" not in first
+    feel(owner, pair_id, "0, 0.00\n275, 0.15\n550, 0.00")
+    second = owner.get(f"/wood/pairs/{pair_id}/seam").text
+    assert "Reading by reading" in second
+    assert "better than the last reading" in second
+
+
+@pytest.mark.parametrize(
+    ("fields", "says"),
+    [
+        ({"shims": "0.05"}, "two shims"),
+        ({"length": ""}, "how long the joint is"),
+        ({"shims": "5 15"}, "shim"),
+    ],
+)
+def test_what_spoils_a_reading_is_one_line_and_nothing_is_kept(
+    owner: Browser, shop: Shop, pair_id: int, fields: dict[str, str], says: str
+) -> None:
+    answer = shoot(owner, f"/wood/pairs/{pair_id}/seam", **fields)
+    assert answer.status_code == 422
+    assert says in answer.text
+    with shop.read() as session:
+        assert readings(session, pair_id=pair_id) == []
+
+
+def test_readings_that_go_backwards_stay_typed(owner: Browser, pair_id: int) -> None:
+    answer = feel(owner, pair_id, "0, 0\n300, 0.1\n200, 0.1")
+    assert answer.status_code == 422
+    assert "300, 0.1" in answer.text
+
+
+def test_strokes_between_readings_teach_the_tools_figure(owner: Browser, shop: Shop, pair_id: int) -> None:
+    address = f"/wood/pairs/{pair_id}/seam"
+    places = np.arange(0, 551, 25)
+    hump = 0.2 * (2 * places / 550 - 1) ** 2
+    feel(owner, pair_id, "\n".join(f"{s}, {g:.4f}" for s, g in zip(places, hump, strict=True)))
+    taken = np.where((places >= 200) & (places <= 350), 2 * 10 * 0.004, 0.0)
+    after = hump + taken
+    owner.press(f"{address}/strokes", tool="120 grit", strokes="10", to="350", **{"from": "200"})
+    feel(owner, pair_id, "\n".join(f"{s}, {g - after.min():.4f}" for s, g in zip(places, after, strict=True)))
+    page = owner.get(address).text
+    assert 'readings say <span class="length">0.0040' in page
+    owner.press(f"{address}/learn", tool="120 grit")
+    with shop.read() as session:
+        own = {one.tool: one.per_stroke_mm for one in figures(session)}
+    assert own["120 grit"] == pytest.approx(0.004, abs=1e-4)
+    assert own["80 grit"] == 0.010
+
+
+def test_the_room_left_is_the_choice_less_what_was_planed(shop: Shop, pair_id: int) -> None:
+    from seamlight.shop.choices import keep_choice
+
+    document = {
+        "joint_room_mm": 2.0,
+        "spare_mm": 2.0,
+        "leaves": {
+            "a": {"planing_mm": {"end1": 1.0, "end2": 3.0, "most": 3.0}},
+            "b": {"planing_mm": {"end1": 1.5, "end2": 3.0, "most": 3.0}},
+        },
+    }
+    with shop.change("owner") as change:
+        keep_choice(
+            change,
+            pair_id,
+            outline={"name": "parlour"},
+            opening={"joint_edge": "left", "neck_end": 1, "show_face": "sawn", "match": "book"},
+            document=document,
+            settings={},
+            placing=None,
+        )
+        plane(change, pair_id, "both", 1.2)
+    with shop.read() as session:
+        assert bench_of(session, pair_id, "mm").room_mm == pytest.approx(1.0 + 2.0 - 1.2)
+
+
+def test_a_reading_taken_away_counts_no_more(owner: Browser, shop: Shop, pair_id: int) -> None:
+    feel(owner, pair_id, "0, 0.00\n275, 0.30\n550, 0.00")
+    feel(owner, pair_id, "0, 0.00\n275, 0.00\n550, 0.00")
+    with shop.read() as session:
+        newest = joint_readings(session, pair_id)[-1]
+    owner.press(f"/wood/pairs/{pair_id}/seam/{newest.id}/drop")
+    with shop.read() as session:
+        (left,) = joint_readings(session, pair_id)
+    assert left.document.shape == "hollow"
