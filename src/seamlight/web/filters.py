@@ -18,7 +18,7 @@ FINE = 2  # decimals of a mm from which inches are decimal, too: a gap of 0.1 mm
 
 
 def length_in(length_mm: float | None, unit: Unit, decimals: int = 1) -> str:
-    """A length in one unit: `198.5 mm`, or the nearest 1/64 `7 13/16 in`; finer ones `0.10 mm`, `0.004 in`."""
+    """A length in one unit: `198.5 mm` or the nearest 1/64 `7 13/16 in`; finer: `0.10 mm`, `0.004 in`."""
     if length_mm is None:
         return NOT_KNOWN
     if unit == "inch" and decimals >= FINE:
