@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import HTMLResponse
 
-from seamlight.web import pair_api, pair_forms, pair_sheets
+from seamlight.web import pair_api, pair_flaw_forms, pair_forms, pair_sheets
 from seamlight.web.pair_show import show
 
 router = APIRouter()
@@ -19,4 +19,5 @@ def pair(request: Request, pair_id: int, outline: str | None = None) -> HTMLResp
 
 router.include_router(pair_sheets.router)
 router.include_router(pair_forms.router)
+router.include_router(pair_flaw_forms.router)
 router.include_router(pair_api.router)

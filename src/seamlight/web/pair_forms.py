@@ -1,24 +1,20 @@
-"""What is posted from a pair's page: choosing, placing by figures, flaws by measures, and what was done."""
+"""What is posted from a pair's page: choosing, placing by figures, facts, papers, and what was done."""
 
 from __future__ import annotations
 
 from typing import Annotated, Any
 
-import numpy as np
 from fastapi import APIRouter, Form, Request, UploadFile
 from starlette.datastructures import FormData
 from starlette.responses import Response
 
-from seamlight.grain.edits import edit_flaws
 from seamlight.layout.by_hand_document import HandPlacingPart
 from seamlight.mistake import Mistake
 from seamlight.shop import wood as wood_rows
 from seamlight.shop.choices import drop_choice
 from seamlight.shop.file_rows import add_row
-from seamlight.shop.flaw_edits import keep_flaw_edits
 from seamlight.shop.history import undo
 from seamlight.shop.outlines import outline_names
-from seamlight.shop.pair_wood import LeafName
 from seamlight.shop.photos import ROLES, add_photo, give_back, take_away
 from seamlight.shop.shop import Shop
 from seamlight.shop.taking_in import ask_read
@@ -26,7 +22,7 @@ from seamlight.shop.tally import plane, weigh
 from seamlight.units import parse_length
 from seamlight.web.access import Asker, Asks
 from seamlight.web.facts import facts_of
-from seamlight.web.pair_api import keep_placing, search_again
+from seamlight.web.pair_api import keep_placing
 from seamlight.web.pair_bench import bench, judging
 from seamlight.web.pair_documents import PlacingAsked
 from seamlight.web.pair_show import ShownAgain
@@ -97,72 +93,6 @@ def search(request: Request, pair_id: int, asker: Asks, outline: Text = "") -> R
     wake(request.app)
     address = f"/wood/pairs/{pair_id}" + (f"?outline={outline}" if outline else "")
     return go(request, address, "It is being laid out in the background; the page stays usable.")
-
-
-@router.post("/{pair_id}/flaws/add")
-def add_flaw(
-    request: Request,
-    pair_id: int,
-    asker: Asks,
-    flaw_leaf: Annotated[LeafName, Form()],
-    flaw_kind: Text,
-    from_end1: Text,
-    from_left: Text,
-    long: Text,
-    wide: Text,
-    version_a: Annotated[int, Form()] = 0,
-    version_b: Annotated[int, Form()] = 0,
-) -> Response:
-    """A flaw by its measures: an oval round its middle."""
-    unit = house_of(request).unit
-    y, x, high, across = (
-        parse_length(typed, unit, where=name)
-        for typed, name in (
-            (from_end1, "from_end1"),
-            (from_left, "from_left"),
-            (long, "long"),
-            (wide, "wide"),
-        )
-    )
-    if min(high, across) <= 0:
-        raise Mistake("a flaw is longer and wider than nothing", where="long", do="write both")
-    turn = np.linspace(0, 2 * np.pi, 24, endpoint=False)
-    ring = [
-        (round(float(px), 2), round(float(py), 2))
-        for px, py in zip(x + across / 2 * np.cos(turn), y + high / 2 * np.sin(turn), strict=True)
-    ]
-    version = version_a if flaw_leaf == "a" else version_b
-    added = {"kind": flaw_kind, "outline_mm": ring}
-    return _say(
-        request,
-        pair_id,
-        asker,
-        flaw_leaf,
-        version,
-        lambda edits: {**edits, "add": [*edits.get("add", []), added]},
-    )
-
-
-@router.post("/{pair_id}/flaws/drop")
-def drop_flaw(
-    request: Request,
-    pair_id: int,
-    asker: Asks,
-    leaf: Annotated[LeafName, Form()],
-    found: Annotated[int, Form()] = -1,
-    added: Annotated[int, Form()] = -1,
-    version: Annotated[int, Form()] = 0,
-) -> Response:
-    """A flaw that is none."""
-
-    def dropped(edits: dict[str, Any]) -> dict[str, Any]:
-        if added >= 0:
-            kept = list(edits.get("add", []))
-            return {**edits, "add": kept[:added] + kept[added + 1 :]}
-        replaced = {k: v for k, v in edits.get("replace", {}).items() if int(k) != found}
-        return {**edits, "drop": [*edits.get("drop", []), found], "replace": replaced}
-
-    return _say(request, pair_id, asker, leaf, version, dropped)
 
 
 @router.post("/{pair_id}/planed")
@@ -305,29 +235,6 @@ def _keep(
             change, known, PlacingAsked(outline=outline, placing=part), version, house_of(request).unit
         )
     return go(request, f"/wood/pairs/{pair_id}", said)
-
-
-def _say(
-    request: Request, pair_id: int, asker: Asker, leaf: LeafName, version: int, changed: Any
-) -> Response:
-    """Keep a change of what was said about a leaf's flaws."""
-    shop: Shop = request.app.state.shop
-    with shop.read() as session:
-        laid = bench(shop, session, pair_id)
-    if laid is None:
-        raise Mistake("is not read yet", where="pair", do="have its photographs read first")
-    wood = laid.wood
-    if leaf == "b" and wood.stands_in:
-        raise Mistake(
-            "leaf B was not photographed", where="leaf", do="say it of leaf A, whose mirror stands in"
-        )
-    edits = {name: value for name, value in changed(dict(wood.edits.get(leaf, {}))).items() if value}
-    edit_flaws(wood.found[leaf], edits)
-    with shop.change(asker.name) as change:
-        keep_flaw_edits(change, pair_id, leaf, edits, expected_version=version)
-        search_again(change, pair_id, laid.outline.name)
-    wake(request.app)
-    return go(request, f"/wood/pairs/{pair_id}#flaws", "Kept.")
 
 
 def _text(form: FormData, name: str) -> str:

@@ -44,6 +44,8 @@ export class Desk {
     this.told.exact(judged);
   }
 
+  isKnown() { return Boolean(this.known) && this.known.facts === this.facts && same(this.known.placing, this.placing); }
+
   step() {
     const edits = Object.fromEntries(["a", "b"].map((leaf) => [leaf, this.work.flaws[leaf].edits]));
     return { outline: this.work.outline, placing: this.placing, edits };
@@ -53,6 +55,7 @@ export class Desk {
   show(placing) {
     this.placing = placing;
     this.exact.about(this.work.outline, placing);
+    if (!this.isKnown()) this.told.moving();
     if (!this.frame) this.frame = requestAnimationFrame(() => { this.frame = 0; this.render(); });
   }
 
@@ -60,8 +63,7 @@ export class Desk {
     this.judged = quick(this.facts, this.placing);
     this.picture.draw(this.placing, this.judged, { picked: this.picked, ring: this.picked?.ring, words: this.told.room(this.judged) });
     drawCorners(this, this.picked);
-    const known = this.known && this.known.facts === this.facts && same(this.known.placing, this.placing);
-    this.told.quick(this.judged, known);
+    this.told.quick(this.judged, this.isKnown());
   }
 
   answer(document, asked) {

@@ -6,6 +6,8 @@ export class Told {
   constructor(root, desk) {
     Object.assign(this, { root, desk, stale: root.dataset.stale === "yes" });
     this.part = (name) => root.querySelector(`[data-told="${name}"]`);
+    // the strip stands in for the verdict while that is out of sight
+    new IntersectionObserver(([verdict]) => { this.part("strip").hidden = verdict.isIntersecting; }).observe(this.part("verdict"));
   }
 
   room(judged) {
@@ -50,6 +52,9 @@ export class Told {
     this.part("score").textContent = opening.score.toFixed(0);
     this.root.dispatchEvent(new CustomEvent("exact", { detail: document }));
   }
+
+  // From now on the verdict is an estimate, until the shop has judged what lies here.
+  moving() { this.part("verdict").dataset.rough = "yes"; }
 
   verdict(kind, said, rough) {
     const node = this.part("verdict");
