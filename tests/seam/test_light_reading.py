@@ -46,11 +46,11 @@ def test_table_stands_on_seeds_kept_from_tuning() -> None:
 
 # Worst error over what is allowed, as measured; the issue asks for 1 everywhere. docs/seam.md says so too.
 MISSED = {
-    "contrast curve, uneven lamp": 1.9,
-    "filmic curve, uneven lamp, noise": 1.5,
+    "contrast curve, uneven lamp": 1.7,
+    "filmic curve, uneven lamp, noise": 1.3,
     "aslant, neck at the right": 1.2,
-    "glowing wood": 3.2,
-    "glowing wood, contrast curve": 1.5,
+    "glowing wood": 2.8,
+    "glowing wood, contrast curve": 1.45,
 }
 
 

@@ -80,12 +80,12 @@ def spread(
 
 
 def blurred(picture: NDArray[np.float32], blur_px: float, halo: float) -> NDArray[np.float32]:
-    """A picture with the same blur as `spread` gives."""
+    """A picture with the blur that `spread` gives; its pixels are gathered already, so points are blurred."""
     reach = int(np.ceil(9 * blur_px)) + 1
     steps = np.arange(-reach, reach + 1).astype(np.float64)
     done = np.zeros_like(picture)
     for part, in_pixels in ((1 - halo, _core), (halo, _wide)):
-        kernel = in_pixels(steps, blur_px)
+        kernel = in_pixels(steps, blur_px, 0.02)
         kernel = (kernel / kernel.sum()).astype(np.float32)
         done += np.float32(part) * cv2.sepFilter2D(
             picture, cv2.CV_32F, kernel, kernel, borderType=cv2.BORDER_REPLICATE
@@ -93,19 +93,21 @@ def blurred(picture: NDArray[np.float32], blur_px: float, halo: float) -> NDArra
     return done
 
 
-def _core(offset: Array, blur_px: float) -> Array:
+def _core(offset: Array, blur_px: float, pixel: float = 1.0) -> Array:
     """Share of a point's light in a pixel so far away: doubled by the sensor's filter, then a little soft."""
     split, soft = 0.7 * blur_px, 0.7 * blur_px
     sides = np.array([[-split], [split]])
     flat = offset.ravel()[None, :] + sides
-    both = ndtr((flat + 0.5) / soft) - ndtr((flat - 0.5) / soft)
+    both = ndtr((flat + pixel / 2) / soft) - ndtr((flat - pixel / 2) / soft)
     return np.asarray(both.mean(axis=0).reshape(offset.shape), dtype=np.float64)
 
 
-def _wide(offset: Array, blur_px: float) -> Array:
+def _wide(offset: Array, blur_px: float, pixel: float = 1.0) -> Array:
     """The same for light strayed in the lens: falling off exponentially."""
 
     def below(x: Array) -> Array:
         return np.where(x < 0, 0.5 * np.exp(np.minimum(x, 0)), 1 - 0.5 * np.exp(-np.maximum(x, 0)))
 
-    return np.asarray(below((offset + 0.5) / (1.8 * blur_px)) - below((offset - 0.5) / (1.8 * blur_px)))
+    return np.asarray(
+        below((offset + pixel / 2) / (1.8 * blur_px)) - below((offset - pixel / 2) / (1.8 * blur_px))
+    )

@@ -150,7 +150,7 @@ def _in_mm(
         fit = calibrate_again(fit, seen, grid_mm(best.cut.length_mm), shims_mm, sight)
     seen = seen * fit.scale
     s = grid_mm(best.cut.length_mm)
-    check_seated(s, seen, shims_mm, hidden_mm(fit.sight), best.name)
+    check_seated(s, seen, best.name)
     gap = gap_of_seen_mm(seen, fit.sight)
     # what the fit cannot know of itself, as rendered pictures showed: a floor, and half of the wood's glow
     error = max(fit.error_mm, _ERROR_FLOOR_MM) + 2 * noise_of(seen) + 0.5 * _glow(best)

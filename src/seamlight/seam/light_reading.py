@@ -36,12 +36,12 @@ class LightReading:
     shims_mm: tuple[float, float] | None = None  # the gaps that shims made at s = 0 and s = length
 
     def error_at_mm(self, gap_mm: Floats | float) -> Floats:
-        """Two standard errors at gaps of a given width: `error_mm`, or 8 % where that is more.
+        """Two standard errors at gaps of a given width: `error_mm`, or 10 % where that is more.
 
-        8 %: what rendered pictures with a bent curve and an uneven lamp came to (docs/seam.md).
+        10 %: what rendered pictures with a bent curve and an uneven lamp came to (docs/seam.md).
         """
         base = 0.0 if self.error_mm is None else self.error_mm
-        return np.maximum(base, 0.08 * np.asarray(gap_mm, dtype=np.float64))
+        return np.maximum(base, 0.10 * np.asarray(gap_mm, dtype=np.float64))
 
 
 FULL_LIGHT_MM = 0.5  # the widest gap that is read
