@@ -104,8 +104,8 @@ def check_seated(s_mm: Floats, seen_mm: Floats, name: str) -> None:
     for start, stop in _runs(dark):
         if s_mm[stop - 1] - s_mm[start] >= 1.5:
             raise Mistake(
-                f"dark at {s_mm[(start + stop) // 2]:.0f} mm: not seated on both shims, a hump higher than they"
-                " are, or the camera is off the joint's plane",
+                f"dark at {s_mm[(start + stop) // 2]:.0f} mm: not seated on both shims, a hump above them,"
+                " or the camera is off the joint's plane",
                 where=name,
                 do="use thicker shims; dark all the same: film while moving the phone through the plane",
             )
