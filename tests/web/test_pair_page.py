@@ -177,7 +177,13 @@ def test_what_a_person_says_of_flaws_wins(owner: Browser, shop: Shop, pair: Pair
 
 @pytest.mark.parametrize(
     "edits",
-    [{"drop": [7]}, {"add": [{"kind": "knot", "outline_mm": [[0, 0], [1, 1]]}]}, {"add": "all"}, {"x": []}],
+    [
+        {"add": [{"kind": "wane", "outline_mm": [[-9, -9], [900, -9], [900, 900], [-9, 900]]}]},
+        {"drop": [7]},
+        {"add": [{"kind": "knot", "outline_mm": [[0, 0], [1, 1]]}]},
+        {"add": "all"},
+        {"x": []},
+    ],
 )
 def test_edits_that_cannot_be_are_refused(owner: Browser, shop: Shop, pair: Pair, edits: Any) -> None:
     answer = asks(

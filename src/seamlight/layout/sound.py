@@ -66,7 +66,7 @@ def _solid(ring_mm: Points) -> shapely.Geometry:
 
 
 def _largest(shape: shapely.Geometry) -> shapely.Polygon:
-    parts = [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon"]
+    parts = [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and not p.is_empty]
     if not parts:
         raise Mistake("no sound wood is left of a leaf", where="layout", do="look at its wane and holes")
     return max(parts, key=lambda part: part.area)

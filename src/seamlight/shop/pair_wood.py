@@ -18,6 +18,8 @@ from seamlight.layout.leaf_file import leaf_from_bytes
 from seamlight.layout.opening import LayoutSettings
 from seamlight.layout.openings import mirrored
 from seamlight.layout.pair import Leaf, Registration
+from seamlight.layout.sound import sound_wood
+from seamlight.mistake import Mistake
 from seamlight.outline.shape import Outline
 from seamlight.shop.flaw_edits import flaw_edits
 from seamlight.shop.outlines import outline, own_outlines
@@ -73,6 +75,16 @@ def pair_wood(shop: Shop, session: Session, pair_id: int) -> PairWood | None:
         found["b"], px["b"] = b_found.flaws, read_b.px_per_mm
     registration = Registration(1.0) if read_b is None else _registration(session, pair_id)
     return PairWood(pair_id, a, b, read_b is None, registration, found, edits, versions, px, read_a.id)
+
+
+def check_edits(wood: PairWood, leaf: LeafName, edits: Mapping[str, Any]) -> None:
+    """Raise a Mistake where a leaf cannot have these flaws: edits that cannot be, or no sound wood left."""
+    if leaf == "b" and wood.stands_in:
+        raise Mistake(
+            "leaf B was not photographed", where="leaf", do="say it of leaf A, whose mirror stands in"
+        )
+    now = wood.a if leaf == "a" else wood.b
+    sound_wood(replace(now, flaws=edit_flaws(wood.found[leaf], edits)))
 
 
 def was_read(session: Session, pair_id: int) -> bool:

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 from fastapi import APIRouter, Request
 
-from seamlight.grain.edits import edit_flaws
 from seamlight.layout.by_hand import best_by_hand
 from seamlight.layout.by_hand_document import JudgeDocument
-from seamlight.mistake import Mistake
 from seamlight.shop.change import Change
 from seamlight.shop.choices import keep_choice
 from seamlight.shop.figures import outline_of
 from seamlight.shop.flaw_edits import keep_flaw_edits
 from seamlight.shop.missing import Missing
 from seamlight.shop.outlines import outline_names
-from seamlight.shop.pair_wood import LeafName
+from seamlight.shop.pair_wood import LeafName, check_edits
 from seamlight.shop.readings import readings
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Choice
@@ -94,11 +92,7 @@ def say_flaws(
     """Keep what a person says about a leaf's flaws; it wins over what was found."""
     shop: Shop = request.app.state.shop
     known = _judging(request, pair_id, outline)
-    if leaf == "b" and known.wood.stands_in:
-        raise Mistake(
-            "leaf B was not photographed", where="leaf", do="say it of leaf A, whose mirror stands in"
-        )
-    edit_flaws(known.wood.found[leaf], asked.edits)
+    check_edits(known.wood, leaf, asked.edits)
     with shop.change(asker.name) as change:
         row = keep_flaw_edits(change, pair_id, leaf, asked.edits, expected_version=asked.version)
         search_again(change, pair_id, outline)

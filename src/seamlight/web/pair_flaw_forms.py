@@ -9,10 +9,9 @@ import numpy as np
 from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
-from seamlight.grain.edits import edit_flaws
 from seamlight.mistake import Mistake
 from seamlight.shop.flaw_edits import keep_flaw_edits
-from seamlight.shop.pair_wood import LeafName
+from seamlight.shop.pair_wood import LeafName, check_edits
 from seamlight.shop.shop import Shop
 from seamlight.units import parse_length
 from seamlight.web.access import Asker, Asks
@@ -103,12 +102,8 @@ def _say(
     if laid is None:
         raise Mistake("is not read yet", where="pair", do="have its photographs read first")
     wood = laid.wood
-    if leaf == "b" and wood.stands_in:
-        raise Mistake(
-            "leaf B was not photographed", where="leaf", do="say it of leaf A, whose mirror stands in"
-        )
     edits = {name: value for name, value in changed(dict(wood.edits.get(leaf, {}))).items() if value}
-    edit_flaws(wood.found[leaf], edits)
+    check_edits(wood, leaf, edits)
     with shop.change(asker.name) as change:
         keep_flaw_edits(change, pair_id, leaf, edits, expected_version=version)
         search_again(change, pair_id, laid.outline.name)
