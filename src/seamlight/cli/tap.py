@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable
-from importlib import import_module
 from pathlib import Path
-from typing import Literal, cast
+from typing import Literal
 
 from seamlight.cli.options import Verbs
 from seamlight.cli.plate_options import add_day, add_targets, add_verb_common, day_of, show, with_targets
 from seamlight.mistake import Mistake
 from seamlight.plate.named import NAMES, Name
-from seamlight.plate.peaks import Place, TapReading
+from seamlight.plate.peaks import Place
 from seamlight.plate.piece import parse_piece
 from seamlight.plate.tapped import tapped_bar, tapped_plate
+from seamlight.plate.taps import read_taps
 
 
 def add_verb(verbs: Verbs) -> None:
@@ -53,7 +52,6 @@ def run(args: argparse.Namespace) -> None:
     """Read the taps, work out the stiffness, print."""
     piece, day, said = parse_piece(args.size, args.weight, args.kind), day_of(args), _said(args.mode)
     places = _places(args)
-    read_taps = cast(Callable[..., TapReading], import_module("seamlight.plate.taps").read_taps)
     reading = read_taps(args.files, places=places)
     if args.kind == "bar":
         result = tapped_bar(reading, piece, day, first_hz=said.get("along"))

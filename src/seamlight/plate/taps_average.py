@@ -1,0 +1,106 @@
+"""Partials of many taps brought together: one peak a partial, with how it scatters from tap to tap."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from seamlight.plate.peaks import Peak, PeakKind
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Heard:
+    """One partial over all taps; (t,) each, nan where a tap did not show it.
+
+    Attributes:
+        hz, decay_s: frequency and decay rate, 1/s.
+        hz_sd, decay_sd: what noise alone makes of them.
+        level: amplitude at the tap.
+        before: amplitude just before the tap over that at it; nan where unknown.
+    """
+
+    hz: Array
+    decay_s: Array
+    hz_sd: Array
+    decay_sd: Array
+    level: Array
+    before: Array
+
+
+def weighted(values: Array, noise_sd: Array) -> tuple[float, float]:
+    """Mean and standard deviation over taps, of values that differ by noise and by the way they were tapped.
+
+    Values more than four robust deviations off are let go.
+    """
+    known = np.isfinite(values) & np.isfinite(noise_sd)
+    x, sd = values[known], noise_sd[known]
+    if not len(x):
+        return float("nan"), 0.0
+    middle = float(np.median(x))
+    off = np.abs(x - middle)
+    spread = 1.4826 * float(np.median(off))
+    keep = off <= 4 * max(spread, float(np.median(sd)), 1e-12)
+    x, sd = x[keep], sd[keep]
+    # taps differ by hand too: weights level off at the scatter
+    weight = 1 / (sd**2 + spread**2 + 1e-18)
+    mean = float((weight * x).sum() / weight.sum())
+    if len(x) < 2:
+        return mean, float(sd[0])
+    return mean, float(((weight * (x - mean) ** 2).sum() / weight.sum() * len(x) / (len(x) - 1)) ** 0.5)
+
+
+def peak_of(heard: Heard, level_db: float, kind: PeakKind, level_at_db: tuple[float, ...] = ()) -> Peak:
+    """The averaged peak."""
+    hz, hz_sd = weighted(heard.hz, heard.hz_sd)
+    decay, decay_sd = weighted(heard.decay_s, heard.decay_sd)
+    q, q_sd = None, 0.0
+    if kind == "wood" and decay > 0:
+        # a damped partial of decay rate a: Q = pi f / a
+        q = np.pi * hz / decay
+        q_sd = q * decay_sd / decay
+    return Peak(hz, level_db, q, hz_sd, q_sd, kind, level_at_db)
+
+
+def tap_gains(levels_db: Array) -> Array:
+    """(t,) how hard each tap was, dB, from levels of (t, p) partials; nan where unheard."""
+    gains = np.zeros(len(levels_db))
+    for _ in range(3):  # median polish, J. W. Tukey (1977)
+        typical = _median(levels_db - gains[:, None], axis=0)
+        gains = np.nan_to_num(_median(levels_db - typical, axis=1))
+    return gains
+
+
+def _median(values: Array, axis: int) -> Array:
+    known = np.isfinite(values).any(axis=axis)
+    safe = np.where(np.isfinite(values), values, np.nan)
+    out = np.full(known.shape, np.nan)
+    if known.any():
+        rows = safe[known] if axis == 1 else safe[:, known]
+        out[known] = np.nanmedian(rows, axis=axis)
+    return out
+
+
+def mains_hz(lines: Sequence[tuple[float, float]]) -> float | None:
+    """50 or 60 (as it really is) where steady lines lie on its harmonics; lines: hz, level.
+
+    The grid holds its frequency within 0.4 % (ENTSO-E and NERC practice, from memory); a recorder's clock
+    within less.
+    """
+    best: tuple[float, float] | None = None
+    for nominal in (50.0, 60.0):
+        on = [(hz / max(round(hz / nominal), 1), level) for hz, level in lines if on_mains(hz, nominal)]
+        score = sum(level for _, level in on)
+        if on and (best is None or score > best[1]):
+            best = (float(np.average([hz for hz, _ in on], weights=[level for _, level in on])), score)
+    return None if best is None else best[0]
+
+
+def on_mains(hz: float, mains: float, within: float = 0.004) -> bool:
+    """Whether a frequency is a harmonic of the mains, up to the thirtieth."""
+    k = round(hz / mains)
+    return 1 <= k <= 30 and abs(hz / (k * mains) - 1) <= within
