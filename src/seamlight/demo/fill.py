@@ -7,22 +7,30 @@ from datetime import timedelta
 from typing import Any
 
 from seamlight.demo.walk import Walked
+from seamlight.layout.document import OpeningPart
+from seamlight.layout.opening import Layout
 from seamlight.layout.rack import Rack
 from seamlight.sheets.rack_picture import keep_rack_picture
 from seamlight.shop.air import note_air
 from seamlight.shop.builds import new_build
 from seamlight.shop.change import Change
+from seamlight.shop.choices import keep_choice
+from seamlight.shop.clamps import shop_glues, start_clamps
 from seamlight.shop.classes import add_students, new_class
 from seamlight.shop.filing import file_rack
+from seamlight.shop.glues import glue_of
 from seamlight.shop.outlines import set_built
 from seamlight.shop.settings import keep_setting
 from seamlight.shop.shop import Shop
 from seamlight.shop.species_facts import species_facts
+from seamlight.shop.stages import move
 
 WHO = "demo"
 STUDENTS = ("Student 1", "Student 2", "Student 3", "Student 4", "Student 5")
 CLASS_IN = timedelta(days=19)
 ORDER_IN = timedelta(days=90)
+AIR = (20.5, 46.0)  # deg C, % RH
+UNDER_WAY = {"cedar-2": "joined", "maple-1": "jointed", "spruce-1": "laid out"}
 
 
 def fill_shop(shop: Shop, walked: Sequence[Walked]) -> None:
@@ -30,7 +38,7 @@ def fill_shop(shop: Shop, walked: Sequence[Walked]) -> None:
     with shop.change(WHO) as change:
         keep_setting(change, "shop_name", "Harbour workshop")
         set_built(change, ["parlour", "jumbo"])
-        note_air(change, 20.5, 46.0, "invented, as everything here")
+        note_air(change, *AIR, "invented, as everything here")
         _wanted(change)
     for one in sorted(walked, key=lambda w: w.pair.name):
         pairs = (one.laid_out,) if one.laid_out is not None else ()
@@ -38,6 +46,32 @@ def fill_shop(shop: Shop, walked: Sequence[Walked]) -> None:
         filed = file_rack(shop, WHO, Rack(pairs, alone, ()), facts_of(one))
         for pair, found in zip(filed, pairs, strict=True):
             keep_rack_picture(shop, pair.id, found.pair, found.layouts)
+            if one.pair.name in UNDER_WAY:
+                _begin(shop, pair.id, found.layouts[0], UNDER_WAY[one.pair.name])
+
+
+def _begin(shop: Shop, pair_id: int, layout: Layout, stage: str) -> None:
+    """A pair that work was begun on: its best opening chosen, its stage noted, joined ones in the clamps."""
+    best = layout.openings[0]
+    opening = {
+        "joint_edge": best.joint_edge,
+        "neck_end": best.neck_end,
+        "show_face": best.show_face,
+        "match": layout.settings.match,
+    }
+    with shop.change(WHO) as change:
+        keep_choice(
+            change,
+            pair_id,
+            outline={"name": layout.outline.name},
+            opening=opening,
+            document=OpeningPart.of(best),
+            settings=vars(layout.settings),
+        )
+        move(change, [pair_id], stage)
+        if stage == "joined":
+            glue = glue_of("pva", shop_glues(change.session))
+            start_clamps(change, glue, pair_ids=[pair_id], temp_c=AIR[0], rh_pct=AIR[1])
 
 
 def facts_of(one: Walked) -> dict[str, Any]:
