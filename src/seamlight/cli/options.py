@@ -13,7 +13,7 @@ from seamlight.grain.photograph import ReadSettings
 from seamlight.layout.opening import LayoutSettings
 from seamlight.layout.photographs import PairPhotographs
 from seamlight.mistake import Mistake
-from seamlight.outline import SUFFIXES, for_back, load, named, names
+from seamlight.outline import SUFFIXES, load, named, names
 from seamlight.outline.shape import Outline
 from seamlight.photo import parse_scale
 from seamlight.units import parse_length
@@ -125,14 +125,12 @@ def pair_photographs(args: argparse.Namespace) -> PairPhotographs:
 
 
 def outline_of(text: str, args: argparse.Namespace) -> Outline:
-    """A generic size by its name, or the maker's own file; for a back, without soundhole and bridge."""
+    """A generic size by its name, or the maker's own file, as a top's."""
     path = Path(text)
     if path.suffix.lower() in SUFFIXES:
         unit = cast(Literal["mm", "cm", "inch"] | None, args.outline_units)
-        outline = load(path, unit=unit)
-    else:
-        outline = named(text)
-    return for_back(outline) if getattr(args, "use", "top") == "back" else outline
+        return load(path, unit=unit)
+    return named(text)
 
 
 def length(args: argparse.Namespace, name: str) -> float | None:

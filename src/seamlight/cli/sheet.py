@@ -9,6 +9,7 @@ from seamlight.cli import sheet_labels
 from seamlight.cli.layout import laid_out, write_sheet
 from seamlight.cli.options import OUTLINE_HELP, Verbs, add_common, add_layout, outline_of, warn
 from seamlight.mistake import Mistake
+from seamlight.outline import for_back
 from seamlight.sheets.outline import sheet_outline
 from seamlight.sheets.target import sheet_target
 
@@ -78,6 +79,7 @@ def run_outline(args: argparse.Namespace) -> None:
     """Write the outline."""
     _need_suffix(args.out, ".pdf", ".dxf", ".svg")
     outline = outline_of(args.outline, args)
+    outline = for_back(outline) if args.use == "back" else outline
     warn(outline.warnings)
     sheet_outline(
         outline, args.out, paper=args.paper, half=args.half, unit=args.units, left_handed=args.left_handed

@@ -20,7 +20,7 @@ from seamlight.layout.opening import LayoutSettings
 from seamlight.layout.photographs import PairPhotographs, lay_out_pair, read_pair
 from seamlight.layout.rack import RackPair as LaidOutPair
 from seamlight.layout.rack import kept, usable_cores
-from seamlight.outline import for_back, named
+from seamlight.outline import named
 from seamlight.photo import parse_scale
 from seamlight.sheets.marking import marking_sheet
 from seamlight.sheets.openings import openings_picture
@@ -74,9 +74,7 @@ def walk_pair(pair: RackPair, folder: Path, made_on: date) -> Walked:
     if found.b is None:
         return Walked(pair, None, tuple(paths), tuple(pictures), None, thickness)
     outline = named(pair.outline)
-    layout = lay_out_pair(
-        found, for_back(outline) if pair.use == "back" else outline, LayoutSettings(use=pair.use)
-    )
+    layout = lay_out_pair(found, outline, LayoutSettings(use=pair.use))
     pictures.append(folder / "pictures" / f"{pair.name}-openings.png")
     save_picture(pictures[-1], openings_picture(layout, found.a.flat, found.b.flat))
     sheet = folder / "sheets" / f"{pair.name}-marking.pdf"

@@ -31,7 +31,7 @@ HEADERS = {
     "referrer-policy": "same-origin",
     "cross-origin-opener-policy": "same-origin",
     "cross-origin-resource-policy": "same-origin",
-    "permissions-policy": "geolocation=(), payment=(), usb=(), serial=(), bluetooth=()",
+    "permissions-policy": "geolocation=(), payment=(), usb=(), serial=()",
 }
 HERE = frozenset({"localhost", "127.0.0.1", "::1"})
 
