@@ -106,9 +106,7 @@ def _outer_edge(
 ) -> Array:
     """(n,) where, coming from outside, the bench ends: the last crossing into what is not bench."""
     # The light hardly changes along a profile, so the bench is that of its middle.
-    x, y = (
-        np.asarray(ring[:, axis, None] / size, np.float32) for axis, size in ((0, shape[1]), (1, shape[0]))
-    )
+    x, y = (ring / (shape[1], shape[0])).astype(np.float32).T
     smooth = np.asarray(cv2.GaussianBlur(log_colour(coded), (0, 0), sigmaX=1.0, sigmaY=1.0), np.float32)
     far = ground.far_at(smooth, x, y)
     leaf = (far > NOT_BENCH) & (np.abs(across) <= reach + 2.5)[None]
