@@ -46,7 +46,7 @@ class Camera:
         """(n, 2) mm on the plane lifted by `lift_mm` -> (n, 2) px in the picture."""
         rotation = self.rotation()
         seen = plane_mm @ rotation[:, :2].T + (self.shift_mm - lift_mm * rotation[:, 2])
-        return self._bend(self.focal_px * seen[:, :2] / seen[:, 2:3]) + self.centre_px
+        return pictured(seen, self.focal_px, self.k1, self.k2, self.half_diagonal_px) + self.centre_px
 
     def to_plane(self, points_px: Points, lift_mm: float = 0.0) -> Points:
         """(n, 2) px in the picture -> (n, 2) mm on the plane lifted by `lift_mm`."""
@@ -58,10 +58,6 @@ class Camera:
         reach = (-lift_mm - eye[2]) / ray[:, 2:3]
         return np.asarray((eye + reach * ray)[:, :2])
 
-    def _bend(self, straight: Array) -> Array:
-        squared = np.sum((straight / self.half_diagonal_px) ** 2, axis=1, keepdims=True)
-        return np.asarray(straight * (1 + squared * (self.k1 + squared * self.k2)))
-
     def _unbend(self, bent: Array) -> Array:
         if self.k1 == 0 and self.k2 == 0:
             return bent
@@ -70,6 +66,18 @@ class Camera:
             squared = np.sum((straight / self.half_diagonal_px) ** 2, axis=1, keepdims=True)
             straight = bent / (1 + squared * (self.k1 + squared * self.k2))
         return straight
+
+
+def pictured(
+    seen: Array, focal_px: Array | float, k1: Array | float, k2: Array | float, half_diagonal_px: float
+) -> Array:
+    """(..., n, 2) px from the picture's centre of points (..., n, 3) in the camera's frame.
+
+    Lens figures of many cameras, one for each leading index, are shaped (..., 1, 1).
+    """
+    straight = focal_px * seen[..., :2] / seen[..., 2:]
+    squared = np.sum((straight / half_diagonal_px) ** 2, axis=-1, keepdims=True)
+    return np.asarray(straight * (1 + squared * (k1 + squared * k2)))
 
 
 def rotation_of(turn: Array) -> Array:

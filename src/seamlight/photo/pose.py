@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from seamlight.photo.camera import Camera, pose_of
+from seamlight.photo.camera import Camera, pictured, pose_of, rotation_of
 from seamlight.photo.flat import Points
 from seamlight.photo.tags import FoundSheet
 
@@ -33,6 +33,7 @@ _LEAST_DOUBT_PX = 0.05
 _FREE = 12
 _INK = 11
 _BELIEVED = [0, 1, 2, 3, 4, _INK]
+_SMALL = 2**-26  # of a value, or of 1: the step over which slopes are taken; root of a double's precision
 _SOFT_AT = 3.0  # standard errors beyond which a misfit counts less than its square
 
 
@@ -111,17 +112,19 @@ def fit_pieces(pieces: Sequence[Piece], size_px: tuple[int, int], focal_px: floa
     piece_of = np.repeat(np.arange(len(pieces)), [len(piece.mm) for piece in pieces])
 
     def off_px(values: Array) -> Array:
-        return np.asarray(
-            _camera(values, size_px).to_px(_placed(values, piece_of, mm + values[_INK] * ink)) - px
-        )
+        points = _placed(values, piece_of, mm + values[..., _INK, None, None] * ink)
+        return np.asarray(_seen_px(values, points, float(np.hypot(*size_px)) / 2) - px)
 
     def misfits(values: Array) -> Array:
-        return np.concatenate(
-            [_soft((off_px(values) / doubt).ravel()), (values[_BELIEVED] - believed) / belief]
-        )
+        off = (off_px(values) / doubt).reshape(*values.shape[:-1], -1)
+        return np.concatenate([_soft(off), (values[..., _BELIEVED] - believed) / belief], axis=-1)
+
+    def slopes(values: Array) -> Array:
+        steps = _SMALL * np.copysign(np.maximum(np.abs(values), 1.0), values)
+        return np.asarray((misfits(values + np.diag(steps)) - misfits(values)).T / steps)
 
     start = _start(pieces, size_px, guess)
-    found = least_squares(misfits, start, x_scale="jac", method="trf", max_nfev=40, xtol=1e-7, ftol=1e-5)
+    found = least_squares(misfits, start, slopes, x_scale="jac", max_nfev=40, xtol=1e-7, ftol=1e-5)
     values = np.asarray(found.x, np.float64)
     off = off_px(values)
     loose = max(off.size - (len(values) - len(_BELIEVED)), 4)
@@ -150,11 +153,24 @@ def _camera(values: Array, size_px: tuple[int, int]) -> Camera:
     )
 
 
+def _seen_px(values: Array, plane_mm: Points, half_diagonal_px: float) -> Array:
+    """(..., n, 2) px of points (..., n, 2) of the plane: `Camera.to_px` for each row of values at once."""
+    turns = np.array([rotation_of(turn) for turn in values[..., 5:8].reshape(-1, 3)])
+    onto = turns.reshape(*values.shape[:-1], 3, 3)[..., :2].swapaxes(-1, -2)
+    seen = plane_mm @ onto + values[..., None, 8:11]
+    focal, k1, k2 = (values[..., index, None, None] for index in (0, 3, 4))
+    return pictured(seen, np.exp(focal), k1, k2, half_diagonal_px) + values[..., None, 1:3]
+
+
 def _placed(values: Array, piece_of: NDArray[np.intp], mm: Points) -> Points:
-    """Points of the pieces where those lie in the plane."""
-    x, y, angle = np.concatenate([np.zeros(3), values[_FREE:]]).reshape(-1, 3)[piece_of].T
+    """(..., n, 2) points of the pieces where those lie in the plane, for each row of values."""
+    first = np.zeros((*values.shape[:-1], 3))
+    places = np.concatenate([first, values[..., _FREE:]], axis=-1).reshape(*values.shape[:-1], -1, 3)
+    x, y, angle = np.moveaxis(places[..., piece_of, :], -1, 0)
     cos, sin = np.cos(angle), np.sin(angle)
-    return np.stack([x + cos * mm[:, 0] - sin * mm[:, 1], y + sin * mm[:, 0] + cos * mm[:, 1]], axis=1)
+    return np.stack(
+        [x + cos * mm[..., 0] - sin * mm[..., 1], y + sin * mm[..., 0] + cos * mm[..., 1]], axis=-1
+    )
 
 
 def _start(pieces: Sequence[Piece], size_px: tuple[int, int], focal_px: float) -> Array:
