@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import rank_filter
 from scipy.signal import find_peaks, peak_widths
 
 Array = NDArray[np.float64]
@@ -54,7 +55,8 @@ def rated_lines(
 ) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
     """Indices of the ring lines, rising, with weak ones among them, and which of them are sure."""
     nothing = np.zeros(0, np.int64), np.zeros(0, np.bool_)
-    spread = _at_share(darkness, 0.95) - _at_share(darkness, 0.05) if len(darkness) else 0.0
+    low, high = _at_shares(darkness, 0.05, 0.95) if len(darkness) else (0.0, 0.0)
+    spread = high - low
     if spread <= 0:
         return nothing
     dips, found = find_peaks(darkness, prominence=LEAST_OF_SPREAD * spread)
@@ -62,7 +64,7 @@ def rated_lines(
     if not len(dips):
         return nothing
     # what is far fainter than the clearest, or than noise, has no say in what is usual
-    clear = prominence > max(NOISE_TIMES * noise, HARDLY * _at_share(prominence, 0.95))
+    clear = prominence > max(NOISE_TIMES * noise, HARDLY * _at_shares(prominence, 0.95)[0])
     peaks, stands_out = dips[clear].astype(np.int64), prominence[clear]
     if len(peaks) < 3:
         return peaks, np.ones(len(peaks), np.bool_)
@@ -77,24 +79,25 @@ def rated_lines(
 
     faint = prominence > FAINT_SHARE * float(np.median(usual))
     faint[clear] &= ~crack
-    lines = _gaps_filled(over(sure), dips[faint], prominence[faint])
-    every = lines if weak == sure else np.union1d(lines, over(weak))
-    return every, np.isin(every, lines)
+    is_sure = np.zeros(len(darkness), np.bool_)
+    is_sure[_gaps_filled(over(sure), dips[faint], prominence[faint])] = True
+    is_line = is_sure.copy()
+    if weak != sure:
+        is_line[over(weak)] = True
+    every = np.flatnonzero(is_line)
+    return every, is_sure[every]
 
 
-def _at_share(values: Array, share: float) -> float:
-    """The value that this share of them lies below."""
-    rank = int(share * (len(values) - 1))
-    return float(np.partition(values, rank)[rank])
+def _at_shares(values: Array, *shares: float) -> list[float]:
+    """The values that these shares of them lie below."""
+    ranks = [int(share * (len(values) - 1)) for share in shares]
+    return [float(value) for value in np.partition(values, ranks)[ranks]]
 
 
 def _running(values: Array, percent: float, around: int = AROUND) -> Array:
     """Running percentile over `around` neighbours; mirrored at the ends."""
-    reach = min(around, len(values)) // 2
-    padded = np.concatenate([values[:reach][::-1], values, values[len(values) - reach :][::-1]])
-    windows = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
-    rank = int(percent / 100 * (2 * reach + 1))
-    return np.asarray(np.partition(windows, rank, axis=1)[:, rank], np.float64)
+    size = min(around, len(values)) // 2 * 2 + 1
+    return np.asarray(rank_filter(values, int(percent / 100 * size), size, mode="reflect"), np.float64)
 
 
 def _gaps_filled(sure: NDArray[np.int64], faint: NDArray[np.int64], stands_out: Array) -> NDArray[np.int64]:
@@ -105,9 +108,10 @@ def _gaps_filled(sure: NDArray[np.int64], faint: NDArray[np.int64], stands_out: 
     usual = _running(gaps, 50, 2 * AROUND + 1)
     at = np.searchsorted(sure, faint, side="right")
     inside = (at > 0) & (at < len(sure))
-    room = usual[np.clip(at - 1, 0, len(usual) - 1)]
+    gap = np.minimum(np.maximum(at - 1, 0), len(gaps) - 1)
+    room = usual[gap]
     # a look at all at once: most lie in no wide gap
-    wide = inside & (gaps[np.clip(at - 1, 0, len(gaps) - 1)] > WIDE_GAP * room)
+    wide = inside & (gaps[gap] > WIDE_GAP * room)
     if not wide.any():
         return np.asarray(sure, np.int64)
     faint, stands_out, room = faint[wide], stands_out[wide], room[wide]
