@@ -27,15 +27,17 @@ from seamlight.plate.taps_bands import (
 )
 from seamlight.plate.taps_decode import Recording, decode
 from seamlight.plate.taps_find import TapCut, find_taps
-from seamlight.plate.taps_poles import Fit, common_poles, fit
+from seamlight.plate.taps_poles import Fit, common_poles, fit, merged
 
 _TAP_AGAIN = "tap again, a second apart, in a quiet room, nothing else ringing"
 _PERIODS = 110  # of an octave's lower end: the most of a ring that is fitted
-_LEAST_Q, _STEADY_Q = 12.0, 700.0
+_LEAST_Q, _WOOD_Q, _STEADY_Q = 12.0, 350.0, 700.0  # the driest rosewood loses 0.003: Q 330 (from memory)
 _STEADY_RATIO = 0.5
+_SURELY = 110  # samples of a slow signal, 55 periods: fitted even where little stands out of the noise
 _HEARD_IN = 0.5  # of the taps
 _WITHIN_DB = 50.0
-_MOST_PEAKS = 24
+_MOST_WOOD = 12  # the modes that matter are among the lowest
+_MOST_STEADY = 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -152,18 +154,22 @@ def _mean(values: np.typing.NDArray[np.float64]) -> float:
 
 def _steady(one: Heard) -> bool:
     """Whether it sounded as loud before the taps as after them."""
+    hz, decay = weighted(one.hz, one.hz_sd)[0], weighted(one.decay_s, one.decay_sd)[0]
+    if decay > 0 and np.pi * hz / decay < _WOOD_Q:
+        return False
     known = one.before[np.isfinite(one.before)]
     if len(known):
         return float(np.median(known)) > _STEADY_RATIO
-    hz, decay = weighted(one.hz, one.hz_sd)[0], weighted(one.decay_s, one.decay_sd)[0]
-    return decay <= 0 or np.pi * hz / decay > 3 * _STEADY_Q
+    return (decay <= 0 or np.pi * hz / decay > _STEADY_Q) and (on_mains(hz, 50) or on_mains(hz, 60))
 
 
 def _kept(peaks: Sequence[Peak]) -> tuple[Peak, ...]:
-    """Those worth showing: loud enough, and not too many."""
+    """Those worth showing: loud enough, the lowest of the wood, the steady tones among them."""
     loud = [peak for peak in peaks if peak.level_db > -_WITHIN_DB]
-    most = sorted(loud, key=lambda peak: -peak.level_db)[:_MOST_PEAKS]
-    return tuple(sorted(most, key=lambda peak: peak.hz))
+    wood = [peak for peak in loud if peak.kind == "wood"][:_MOST_WOOD]
+    highest = wood[-1].hz if wood else np.inf
+    steady = [peak for peak in loud if peak.kind != "wood" and peak.hz < 1.2 * highest][:_MOST_STEADY]
+    return tuple(sorted([*wood, *steady], key=lambda peak: peak.hz))
 
 
 def _warnings(taps: Taps) -> tuple[str, ...]:
@@ -184,7 +190,8 @@ def _unique(heard: Sequence[Heard]) -> list[Heard]:
     for one in heard:
         if kept:
             (a, sd_a), (b, sd_b) = weighted(kept[-1].hz, kept[-1].hz_sd), weighted(one.hz, one.hz_sd)
-            if abs(b / a - 1) < max(0.003, 2 * (sd_a + sd_b) / a) and abs(b / a - 1) < 0.01:
+            alike = _steady(one) == _steady(kept[-1])
+            if alike and abs(b / a - 1) < max(0.001, 2 * (sd_a + sd_b) / a) and abs(b / a - 1) < 0.01:
                 if np.nanmedian(one.hz_sd) < np.nanmedian(kept[-1].hz_sd):
                     kept[-1] = one
                 continue
@@ -205,6 +212,8 @@ def _octave(taps: Taps, octave: Octave) -> list[Heard]:
         q = np.pi * hz / decay
     held = (q > _STEADY_Q) | (decay <= 0)
     poles = np.where(held, 1j * poles.imag, poles)
+    keep = merged(rings, poles, held)
+    poles, held, hz, q = poles[keep], held[keep], hz[keep], q[keep]
     fits = [fit(ring, poles, held) for ring in rings]
     wanted = [
         k for k in range(len(poles)) if octave.holds(float(hz[k]), 0.02) and (held[k] or q[k] > _LEAST_Q)
@@ -236,8 +245,8 @@ def _length(rings: Sequence[Complex]) -> int:
         power.append(float(np.mean(parts)))
     if len(power) < 4:
         return longest
-    over = np.flatnonzero(np.array(power) > 2 * min(power))
-    return max(int(over[-1] + 2) * block if len(over) else 0, 4 * block)
+    over = np.flatnonzero(np.array(power) > 1.5 * min(power))
+    return max(int(over[-1] + 2) * block if len(over) else 0, _SURELY)
 
 
 def _heard(taps: Taps, octave: Octave, fits: Sequence[Fit | None], k: int) -> Heard | None:

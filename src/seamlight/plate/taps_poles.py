@@ -14,6 +14,7 @@ from seamlight.plate.taps_bands import Complex, noise_correlation
 _MOST_LAGS, _LEAST_LAGS = 90, 8
 _MOST_PARTIALS = 24
 _LOADING = 2e-3  # of white noise, where the filter lets none through
+_LONGEST_STEP = 0.05
 _OVER_NOISE = 3.0  # times the edge of the noise's own spread of eigenvalues
 
 
@@ -81,6 +82,42 @@ def _order(values: NDArray[np.float64], columns: int) -> int:
     return min(count, _MOST_PARTIALS, len(values) // 3)
 
 
+def merged(taps: Sequence[Complex], poles: Complex, held: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """(p,) which poles to keep: of two that lie within one resonance's width, both only if the taps need both.
+
+    Damping by hand differs from tap to tap, which looks like a second pole beside the first.
+    """
+    keep = np.ones(len(poles), dtype=np.bool_)
+    close = [
+        (abs(poles[i] - poles[j]) / width, i, j)
+        for i in range(len(poles))
+        for j in range(i + 1, len(poles))
+        if not (held[i] or held[j]) and (width := -(poles[i].real + poles[j].real) / 2) > 0
+    ]
+    for apart, i, j in sorted(close):
+        if apart > 1.0:
+            break
+        if not (keep[i] and keep[j]):
+            continue
+        without = keep.copy()
+        without[j] = False
+        one = poles.copy()
+        one[i] = (poles[i] + poles[j]) / 2
+        both_left, one_left = (
+            sum(_left_over(y, p[k], held[k]) for y in taps) for p, k in ((poles, keep), (one, without))
+        )
+        longest = max(len(y) for y in taps)
+        # G. Schwarz, Ann. Statist. 6 (1978) 461: four numbers a tap must pay for themselves
+        if one_left < both_left * np.exp(2 * np.log(2 * longest * len(taps)) / longest):
+            keep, poles[i] = without, one[i]
+    return keep
+
+
+def _left_over(y: Complex, poles: Complex, held: NDArray[np.bool_]) -> float:
+    found = fit(y, poles, held, rounds=4)
+    return 0.0 if found is None else float((1 - found.explained) * np.vdot(y, y).real)
+
+
 def fit(y: Complex, start: Complex, held: NDArray[np.bool_], rounds: int = 6) -> Fit | None:
     """Least squares of damped partials to one tap, from poles near the true ones.
 
@@ -101,16 +138,19 @@ def fit(y: Complex, start: Complex, held: NDArray[np.bool_], rounds: int = 6) ->
         # the model is analytic in log poles and amplitudes: Gauss-Newton in complex numbers
         slopes = (n[:, None] * shapes * amplitudes)[:, free]
         step = np.linalg.lstsq(np.hstack((shapes, slopes)), left, rcond=1e-9)[0][count:]
-        step *= np.minimum(1.0, 0.1 / np.maximum(np.abs(step), 1e-12))
-        moved = poles.copy()
-        moved[free] += step
-        moved.real = np.clip(moved.real, -1.5, 0.002)
-        new_amplitudes, new_shapes = _amplitudes(y, moved, n)
-        new_left = y - new_shapes @ new_amplitudes
-        if np.vdot(new_left, new_left).real > 1.0001 * np.vdot(left, left).real:
-            break
-        poles, amplitudes, shapes, left = moved, new_amplitudes, new_shapes, new_left
-        if np.abs(step).max(initial=0.0) < 1e-6:
+        step *= np.minimum(1.0, _LONGEST_STEP / np.maximum(np.abs(step), 1e-12))
+        better = False
+        for shorter in (1.0, 0.4, 0.1):
+            moved = poles.copy()
+            moved[free] += shorter * step
+            moved.real = np.clip(moved.real, -1.5, 0.002)
+            trial = _amplitudes(y, moved, n)
+            trial_left = y - trial[1] @ trial[0]
+            better = np.vdot(trial_left, trial_left).real < np.vdot(left, left).real
+            if better:
+                poles, (amplitudes, shapes), left = moved, trial, trial_left
+                break
+        if not better or np.abs(step).max(initial=0.0) < 1e-6:
             break
     return _with_spreads(y, poles, amplitudes, shapes, left, n)
 
