@@ -42,7 +42,7 @@ def spacing(found: Direction, straight: Straight, tracks: Tracks) -> Array:
         like = np.interp(upright[row], tracks.columns_mm, tracks.likeness[row])
         across[row, like < LEAST_LIKENESS] = np.nan
     calm = _median_along(_without_strays(across))
-    on_grid = np.stack([_between(found.y_mm, tracks.y_mm, column) for column in calm.T], axis=1)
+    on_grid = _between(found.y_mm, tracks.y_mm, calm)
     # square to a line that leans by a: spacing across times cos a
     return np.asarray(on_grid / np.sqrt(1 + found.slope**2), np.float64)
 
@@ -110,10 +110,13 @@ def _running_median(values: Array, reach: int) -> Array:
 
 
 def _between(at: Array, from_y: Array, values: Array) -> Array:
-    read = np.isfinite(values)
-    if not read.any():
-        return np.full(len(at), np.nan)
-    filled = np.interp(at, from_y[read], values[read])
+    """Columns of values (m, n) drawn to rows `at` between those read; NaN farther than a row from any."""
+    near = np.abs(at[:, None] - from_y[None, :])
     step = float(from_y[1] - from_y[0]) if len(from_y) > 1 else np.inf
-    near = np.abs(at[:, None] - from_y[read][None, :]).min(axis=1) <= step
-    return np.where(near, filled, np.nan)
+    drawn = np.full((len(at), values.shape[1]), np.nan)
+    read = np.isfinite(values)
+    for column in np.flatnonzero(read.any(axis=0)):
+        rows = read[:, column]
+        filled = np.interp(at, from_y[rows], values[rows, column])
+        drawn[:, column] = np.where((near[:, rows] <= step).any(axis=1), filled, np.nan)
+    return drawn

@@ -77,7 +77,7 @@ def rated_lines(
         enough = stands_out > np.maximum(bar.share * usual, bar.noise_times * noise)
         return np.asarray(peaks[enough & ~crack], np.int64)
 
-    faint = prominence > FAINT_SHARE * float(np.median(usual))
+    faint = prominence > FAINT_SHARE * _at_shares(usual, 0.5)[0]
     faint[clear] &= ~crack
     is_sure = np.zeros(len(darkness), np.bool_)
     is_sure[_gaps_filled(over(sure), dips[faint], prominence[faint])] = True
@@ -127,8 +127,8 @@ def _gaps_filled(sure: NDArray[np.int64], faint: NDArray[np.int64], stands_out: 
 
 def finer(darkness: Array, at: NDArray[np.int64]) -> Array:
     """Places of dips to a fraction of a sample, from the parabola through three."""
-    inside = np.clip(at, 1, len(darkness) - 2)
+    inside = np.minimum(np.maximum(at, 1), len(darkness) - 2)
     left, middle, right = darkness[inside - 1], darkness[inside], darkness[inside + 1]
     bend = left - 2 * middle + right
     shift = np.where(bend < 0, 0.5 * (left - right) / np.where(bend < 0, bend, 1.0), 0.0)
-    return np.asarray(inside + np.clip(shift, -0.5, 0.5), np.float64)
+    return np.asarray(inside + np.minimum(np.maximum(shift, -0.5), 0.5), np.float64)

@@ -54,7 +54,7 @@ def follow_lines(straight: Straight) -> Tracks:
     found, sure = [], []
     for row, darkness in enumerate(_finer_darkness(profiles)):
         at, is_sure = rated_lines(darkness, step_mm, noise, SURE, WEAK)
-        on_wood = seen[row, np.clip(at // FINER, 0, seen.shape[1] - 1)]
+        on_wood = seen[row, np.minimum(at // FINER, seen.shape[1] - 1)]
         found.append(straight.start_mm + (finer(darkness, at[on_wood]) + 0.5) * step_mm)
         sure.append(is_sure[on_wood])
     return Tracks(y_mm, _joined(found, sure), columns_mm, likeness)
@@ -148,8 +148,8 @@ def _take_over(
 
 
 def _nearest(sorted_values: Array, to: Array) -> NDArray[np.int64]:
-    right = np.clip(np.searchsorted(sorted_values, to), 1, max(1, len(sorted_values) - 1))
-    right = np.minimum(right, len(sorted_values) - 1)
+    last = len(sorted_values) - 1
+    right = np.minimum(np.maximum(np.searchsorted(sorted_values, to), 1), last)
     left = np.maximum(right - 1, 0)
     nearer = np.abs(sorted_values[left] - to) <= np.abs(sorted_values[right] - to)
     return np.asarray(np.where(nearer, left, right), np.int64)

@@ -98,8 +98,9 @@ def wander_mm(lines: Sequence[Points], length_mm: float, flaws: Sequence[Flaw] =
 
 def _departure_mm(line: Points) -> float:
     """Greatest departure in x from the straight fit by least squares."""
-    x, y = (line - line.mean(axis=0)).T
-    return float(np.abs(x - y * (x @ y) / max(float(y @ y), 1e-12)).max())
+    x, y = (line - line.sum(axis=0) / len(line)).T
+    x = x - y * (float(x @ y) / max(float(y @ y), 1e-12))
+    return float(max(x.max(), -x.min()))
 
 
 def _filled(slope: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -43,9 +43,9 @@ def with_corners(ring: Points, span: int = 8, gap: int = 5, most_off: float = 2.
     count = len(ring)
     if count < 4 * (span + gap):
         return ring
-    before = np.stack([np.roll(ring, gap + shift, axis=0) for shift in range(span)], axis=1)
-    after = np.stack([np.roll(ring, -gap - shift, axis=0) for shift in range(span)], axis=1)
-    into, out = before[:, 0] - before[:, -1], after[:, -1] - after[:, 0]
+    far = gap + span - 1
+    into = np.roll(ring, gap, axis=0) - np.roll(ring, far, axis=0)
+    out = np.roll(ring, -far, axis=0) - np.roll(ring, -gap, axis=0)
     cross = into[:, 0] * out[:, 1] - into[:, 1] * out[:, 0]
     bend = np.abs(np.arctan2(cross, np.sum(into * out, axis=1)))
     sharpest = np.flatnonzero(bend > np.radians(50)).tolist()
@@ -54,7 +54,8 @@ def with_corners(ring: Points, span: int = 8, gap: int = 5, most_off: float = 2.
     sharp = ring.copy()
     keep = np.ones(count, bool)
     for at in peaks:
-        corner = _meeting(before[at], after[at])
+        run = np.arange(gap, far + 1)
+        corner = _meeting(ring[at - run], ring[(at + run) % count])
         near = (at + np.arange(-gap, gap + 1)) % count
         if corner is None or np.linalg.norm(ring[near] - corner, axis=1).min() > most_off * spacing:
             continue
