@@ -88,7 +88,7 @@ def fit_again(
         trim_mm: wood wanted beyond the outline.
 
     Raises:
-        Mistake: fewer than two places.
+        Mistake: fewer than two places, or none of the body between them.
     """
     if y_mm.size < 2 or (np.diff(y_mm) <= 0).any():
         raise Mistake(
@@ -99,6 +99,10 @@ def fit_again(
     found: list[tuple[float, float]] = []
     for half, width in ((left_half, left_mm), (right_half, right_mm)):
         inside = (half[:, 1] >= y_mm[0]) & (half[:, 1] <= y_mm[-1])
+        if not inside.any():
+            raise Mistake(
+                "the width was measured beside the body", do="measure along it, from the outline's neck end"
+            )
         room = np.interp(half[inside, 1], y_mm, width) - half[inside, 0] - trim_mm
         at = int(np.argmin(room))
         found.append((float(room[at]), float(half[inside, 1][at])))

@@ -52,6 +52,7 @@ def glue_up(
     closing_mpa: float = 0.0,
     wedge_angle_deg: float = 5.0,
     air: tuple[float, float] | None = None,
+    glue: Glue | None = None,
 ) -> GlueUp:
     """What a joint's glue-up asks for.
 
@@ -61,11 +62,12 @@ def glue_up(
         closing_mpa: what pulls the joint shut (`closing`).
         wedge_angle_deg: of the rig's wedges.
         air: degrees C and relative humidity, %, now.
+        glue: the bench's glue with the shop's own figures; as the facts have it where None.
 
     Raises:
         Mistake: no such leaf, species, glue, wedge or air.
     """
-    leaf, glue = bench.leaf(length_mm), bench.glue
+    leaf, glue = bench.leaf(length_mm), glue or bench.glue
     wants = wanted(leaf, glue, closing_mpa)
     return GlueUp(
         glue=glue,

@@ -14,6 +14,7 @@ from seamlight.shop.builds import PARTS, all_given, builds, wishes_of
 from seamlight.shop.choices import choices
 from seamlight.shop.clamps import clock_of, in_clamps, last_clamps, shop_glues
 from seamlight.shop.glues import Glue
+from seamlight.shop.joint_glue import joint_glue
 from seamlight.shop.stages import last_moves, pairs_under_way
 from seamlight.shop.tables import Air, Assignment, Build, Clamp, Pair, StageEvent
 from seamlight.timber.air import GlueWeather, glue_weather
@@ -171,7 +172,7 @@ def _look(session: Session, now: datetime) -> Look | None:
         return None
     weather = None
     if air.temp_c is not None and air.rh_pct is not None:
-        weather = glue_weather(air.temp_c, air.rh_pct)
+        weather = glue_weather(air.temp_c, air.rh_pct, joint_glue(session))
     return Look(air, weather, now - air.at > AIR_GOOD_FOR)
 
 

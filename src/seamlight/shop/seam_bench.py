@@ -17,6 +17,7 @@ from seamlight.seam.profile import Profile
 from seamlight.seam.strokes import STARTING_FIGURES
 from seamlight.shop.change import Change
 from seamlight.shop.choices import choice
+from seamlight.shop.joint_glue import joint_glue
 from seamlight.shop.readings import keep_reading, readings
 from seamlight.shop.settings import keep_setting, setting
 from seamlight.shop.tables import PairFigure, Reading
@@ -27,7 +28,6 @@ from seamlight.units import Unit
 
 LIGHT, FEELER, STROKES = "seam", "edge", "strokes"
 FIGURES = "figures per stroke"  # setting: [{"tool", "per_stroke_mm", "source"}]
-GLUE = "glue for joints"
 
 
 @dataclass(frozen=True)
@@ -56,8 +56,8 @@ def joint_readings(session: Session, pair_id: int) -> tuple[JointRead, ...]:
     return tuple(_read(row) for row in rows if row.verb in (LIGHT, FEELER))
 
 
-def bench_of(session: Session, pair_id: int, unit: Unit) -> Bench:
-    """The bench for the next reading of a pair's joint."""
+def bench_of(session: Session, pair_id: int, unit: Unit, glue_name: str | None = None) -> Bench:
+    """The bench for the next reading of a pair's joint; the shop's glue for joints where none is named."""
     found = pair(session, pair_id)
     figure = session.get(PairFigure, pair_id)
     width = figure.width_mm if figure is not None else None
@@ -67,7 +67,7 @@ def bench_of(session: Session, pair_id: int, unit: Unit) -> Bench:
         thickness_mm=found.thickness_mm or Bench.thickness_mm,
         species_name=known_species(found.species_common),
         kind="hardwood" if found.kind == "back" else "softwood",
-        glue_name=setting(session, GLUE, Bench.glue_name),
+        glue_name=joint_glue(session, glue_name).key,
         figures=figures(session),
         room_mm=room_left(session, pair_id),
         before=tuple(fit for fit in earlier if fit is not None),

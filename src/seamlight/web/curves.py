@@ -10,22 +10,22 @@ WIDE, HIGH = 1000.0, 200.0
 
 @dataclass(frozen=True)
 class Curve:
-    """One curve: a line and the area under it, in a box of `WIDE` x `HIGH`, y down from the top."""
+    """One curve: a line and the area under it, in a box `WIDE` wide, y down from the top."""
 
     line: str
     area: str
 
 
-def curve(x: Sequence[float], y: Sequence[float], most_x: float, most_y: float) -> Curve:
+def curve(x: Sequence[float], y: Sequence[float], most_x: float, most_y: float, high: float = HIGH) -> Curve:
     """A curve over x from 0 to `most_x`, y from 0 at the bottom to `most_y` at the top."""
     if len(x) < 2:
         return Curve("", "")
     points = [
-        (at / max(most_x, 1e-9) * WIDE, HIGH - min(value / max(most_y, 1e-9), 1.0) * HIGH)
+        (at / max(most_x, 1e-9) * WIDE, high - min(value / max(most_y, 1e-9), 1.0) * high)
         for at, value in zip(x, y, strict=True)
     ]
     line = "M" + "L".join(f"{a:.1f} {b:.1f}" for a, b in points)
-    return Curve(line, f"{line}L{points[-1][0]:.1f} {HIGH:g}L{points[0][0]:.1f} {HIGH:g}Z")
+    return Curve(line, f"{line}L{points[-1][0]:.1f} {high:g}L{points[0][0]:.1f} {high:g}Z")
 
 
 def round_up(value: float) -> float:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from seamlight.seam import Bench, judge_light, read_light_files
 from seamlight.seam.document import SeamDocument
+from seamlight.seam.light_ends import Points
 from seamlight.seam.light_view import NeckAt
 from seamlight.shop.look import jpeg
 
@@ -22,12 +23,13 @@ class SeamRead:
 
 @dataclass(frozen=True)
 class SeamAsked:
-    """What a person says about pictures of a joint. Lengths in mm."""
+    """What a person says about pictures of a joint. Lengths in mm; `ends_px` neck end first."""
 
     length_mm: float
     shims_mm: tuple[float, float] | None
     distance_mm: float
     neck_at: NeckAt
+    ends_px: Points | None = None
 
 
 def read_seam(pictures: Sequence[Path], lamp: Path | None, asked: SeamAsked, bench: Bench) -> SeamRead:
@@ -44,6 +46,7 @@ def read_seam(pictures: Sequence[Path], lamp: Path | None, asked: SeamAsked, ben
         thickness_mm=bench.thickness_mm,
         distance_mm=asked.distance_mm,
         neck_at=asked.neck_at,
+        ends_px=asked.ends_px,
     )
     document = SeamDocument.of_meaning(judge_light(reading, bench), bench)
     return SeamRead(document, jpeg(reading.straight, quality=88))
