@@ -244,6 +244,20 @@ def test_an_opening_comes_back_from_its_document() -> None:
         assert judged.flaws_inside == found.flaws_inside
 
 
+@slow
+@given(seed=st.integers(0, 2**31))
+def test_rounding_takes_no_joint_off_the_wood(seed: int) -> None:
+    layout = small_layout(seed)
+    outline = small_outline() if layout.outline.name == "small" else PARLOUR
+    args = (layout.a, layout.b, layout.registration, outline, layout.settings)
+    for found in layout.openings:
+        kept = opening_of_part(OpeningPart.of(found))
+        again = place_by_hand(*args, placing_by_hand(kept, *args, hair_mm=ROUNDED_MM))
+        assert again.fits == found.fits or abs(found.spare_mm) < 2e-3
+        assert again.spare_mm == pytest.approx(found.spare_mm, abs=3e-3)
+        assert again.joint_room_mm == pytest.approx(found.joint_room_mm, abs=3e-3)
+
+
 def test_a_placing_comes_back_from_json_bit_by_bit() -> None:
     placing = HandPlacing("left", 2, "other", 0.1 + 0.2, -71.02500000000001, 1 / 3, -2 / 7, None, None)
     assert (

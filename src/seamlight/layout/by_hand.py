@@ -32,6 +32,7 @@ from seamlight.photo.flat import Points
 
 _STEP_MM = 0.025  # the finest that the search takes
 _LEAP_MM, _NEAR_MM = 0.5, 0.01  # where a joint beside the wood comes onto it
+_HAIRS = 3  # rounded line ends and a rounded tilt add up to less than so many roundings
 _KEPT = 16  # leaves, registrations and outlines in work at a time
 
 
@@ -134,7 +135,8 @@ def placing_by_hand(
     """The placing that gives this opening: undoes `place_by_hand`.
 
     Only the opening's joint lines, tilt and slide are asked for. `hair_mm` is how far its figures may have
-    been rounded: what lies that near a step of the search lay on it.
+    been rounded: what lies that near a step of the search lay on it, and a joint that lies no further off
+    the wood lay on the wood.
     """
     domain = _domain(
         a, b, registration, outline, settings, opening.joint_edge, opening.neck_end, opening.show_face
@@ -147,13 +149,23 @@ def placing_by_hand(
         *own,
         slide_mm=domain.registered_mm + _on_step(opening.slide_mm - domain.registered_mm, hair_mm),
     )
-    if not domain.slip:
-        return placing
-    neck, tail = _in_a_frame(opening.b.joint_line_mm, domain.b)
-    down = tail - neck if domain.b.neck_first else neck - tail
-    tilt_b = float(np.degrees(np.arctan2(down[0], down[1])))
-    other = _place_of(opening.b, domain.b, tilt_b, settings.end_trim_mm, hair_mm)
-    return replace(placing, tilt_b_deg=tilt_b, offset_b_mm=other.offset_mm)
+    if domain.slip:
+        neck, tail = _in_a_frame(opening.b.joint_line_mm, domain.b)
+        down = tail - neck if domain.b.neck_first else neck - tail
+        tilt_b = float(np.degrees(np.arctan2(down[0], down[1])))
+        other = _place_of(opening.b, domain.b, tilt_b, settings.end_trim_mm, hair_mm)
+        placing = replace(placing, tilt_b_deg=tilt_b, offset_b_mm=other.offset_mm)
+    return _back_on_wood(placing, domain, _HAIRS * hair_mm)
+
+
+def _back_on_wood(placing: HandPlacing, domain: Domain, most_mm: float) -> HandPlacing:
+    """A joint that rounding alone took off the wood, moved in onto it by as little as that."""
+    halves, places = (domain.a, domain.b), spot_of(placing, domain).places(domain)
+    lacking = [_lacking_at_joint(half, place) for half, place in zip(halves, places, strict=True)]
+    a_mm, b_mm = (lacks if 0.0 < lacks <= most_mm else 0.0 for lacks in lacking)
+    if placing.offset_b_mm is None:
+        return replace(placing, offset_mm=placing.offset_mm + max(a_mm, b_mm))
+    return replace(placing, offset_mm=placing.offset_mm + a_mm, offset_b_mm=placing.offset_b_mm + b_mm)
 
 
 def spot_of(placing: HandPlacing, domain: Domain) -> Spot:
