@@ -1,0 +1,219 @@
+"""The joined, unbraced plate of an outline: its first modes, drawn; moved by the script while pressed."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Annotated, Any, get_args
+
+import numpy as np
+from fastapi import APIRouter, Query, Request
+from numpy.typing import NDArray
+from starlette.responses import HTMLResponse, JSONResponse
+
+from seamlight.mistake import Mistake
+from seamlight.outline import Outline
+from seamlight.plate import Elastic, OutlinePlate, outline_plate
+from seamlight.plate.finite import Edge
+from seamlight.plate.thickness import checked_thickness_mm
+from seamlight.shop.outlines import outline_names
+from seamlight.shop.pair_wood import shape
+from seamlight.shop.plate_bench import (
+    TAP,
+    PieceName,
+    PlateRead,
+    newest_of,
+    plate_readings,
+    usual_piece,
+    wood_named,
+)
+from seamlight.shop.plate_rule import elastic_of, shop_rule, targets
+from seamlight.shop.shop import Shop
+from seamlight.shop.wood import pair
+from seamlight.units import parse_length
+from seamlight.web.plate_bench_forms import use_of
+from seamlight.web.plate_facts import chosen_outline
+from seamlight.web.render import again, house_of, page
+
+router = APIRouter()
+
+Points = NDArray[np.float64]
+EDGES: dict[Edge, str] = {"hinged": "hinged at the rim", "clamped": "clamped at the rim", "free": "free"}
+PAGE = "plate_outline.html"
+_UP = 0.15  # of the greatest movement, from which a place is drawn as moving up
+Text = Annotated[str, Query(max_length=80)]
+
+
+@dataclass(frozen=True)
+class ModeDrawn:
+    """One mode as SVG paths in the body frame, mm: where it moves one way, and where it stays still."""
+
+    hz: float
+    up: str
+    still: str
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What is to be drawn."""
+
+    outline: Outline
+    elastic: Elastic
+    density_kg_m3: float
+    thickness_mm: float
+    edge: Edge
+
+
+@router.get("/wood/pairs/{pair_id}/plate/outline")
+def show(
+    request: Request,
+    pair_id: int,
+    outline: Text = "",
+    edge: Edge = "hinged",
+    thickness: Text = "",
+    piece: PieceName | None = None,
+) -> HTMLResponse:
+    """The outline's plate of a pair's wood."""
+    facts = _facts(request, pair_id, outline, edge, thickness)
+    try:
+        asked = _asked(request, pair_id, outline, edge, thickness, piece)
+        plate = _solved(asked)
+    except Mistake as mistake:
+        return again(request, PAGE, mistake, **facts, plate=None, modes=(), rim="", asked=None, weight_g=None)
+    nodes, triangles = plate.nodes_mm, plate.triangles
+    return page(
+        request,
+        PAGE,
+        mistake=None,
+        **{**facts, "typed": {**facts["typed"], "outline": asked.outline.name}},
+        plate=plate,
+        asked=asked,
+        rim=_rim(nodes, triangles),
+        modes=[_drawn(hz, s, nodes, triangles) for hz, s in zip(plate.hz, plate.shapes, strict=True)],
+        weight_g=plate.weight_g(asked.density_kg_m3, asked.thickness_mm),
+    )
+
+
+@router.get("/wood/pairs/{pair_id}/plate/outline.json")
+def shapes(
+    request: Request,
+    pair_id: int,
+    outline: Text = "",
+    edge: Edge = "hinged",
+    thickness: Text = "",
+    piece: PieceName | None = None,
+) -> JSONResponse:
+    """The same as numbers, for the script that moves it: nodes (mm), edges, displacement of each mode."""
+    try:
+        plate = _solved(_asked(request, pair_id, outline, edge, thickness, piece))
+    except Mistake as mistake:
+        return JSONResponse({"what": str(mistake)}, 422)
+    return JSONResponse(
+        {
+            "nodes": np.round(plate.nodes_mm, 1).tolist(),
+            "edges": sorted(_edges(plate.triangles)),
+            "rim": [edge for edge, count in _edges(plate.triangles).items() if count == 1],
+            "shapes": np.round(plate.shapes, 3).tolist(),
+        }
+    )
+
+
+def _facts(request: Request, pair_id: int, outline: str, edge: Edge, thickness: str) -> dict[str, Any]:
+    shop: Shop = request.app.state.shop
+    with shop.read() as session:
+        found = pair(session, pair_id)
+        names = outline_names(session)
+    return {
+        "title": f"The outline's plate of {found.label}",
+        "place": "wood",
+        "pair": found,
+        "here": f"/wood/pairs/{pair_id}/plate/outline",
+        "names": [(name, name) for name in names],
+        "edges": list(EDGES.items()),
+        "typed": {"outline": outline, "edge": edge, "thickness": thickness},
+    }
+
+
+def _asked(
+    request: Request, pair_id: int, outline: str, edge: Edge, thickness: str, piece: PieceName | None
+) -> _Asked:
+    """Which plate is meant.
+
+    Raises:
+        Mistake: it was not read yet, no outline was chosen, or a thickness that cannot be.
+    """
+    shop: Shop = request.app.state.shop
+    unit = house_of(request).unit
+    with shop.read() as session:
+        found = pair(session, pair_id)
+        one = _newest(plate_readings(session, pair_id), piece or usual_piece(found.stage, found.kind))
+        body = shape(shop, session, outline) if outline.strip() else chosen_outline(shop, session, found)
+        rule = shop_rule(session, use_of(found.kind))
+    if one is None or not one.document.density_kg_m3:
+        raise Mistake("this wood was not tapped yet", do="tap it on the plate's page first")
+    if body is None:
+        raise Mistake("no outline is chosen for this pair", where="outline", do="choose one here")
+    wood = wood_named(one.says.get("species")) or wood_named(found.species_common)
+    if thickness.strip():
+        thick = checked_thickness_mm(parse_length(thickness, unit, where="thickness"), where="thickness")
+    else:
+        thick = targets(one.document, rule, wood, body)[0][0].thickness_mm
+    return _Asked(body, elastic_of(one.document, wood), one.document.density_kg_m3, round(thick, 3), edge)
+
+
+def _newest(read: tuple[PlateRead, ...], piece: PieceName) -> PlateRead | None:
+    """Of the piece asked for, else of any that was tapped: the joined plate first."""
+    order: list[PieceName] = [piece, "joined", *get_args(PieceName)]
+    return next((one for name in order if (one := newest_of(read, name, TAP)) is not None), None)
+
+
+def _solved(asked: _Asked) -> OutlinePlate:
+    return _solved_once(asked.outline, asked.elastic, asked.density_kg_m3, asked.thickness_mm, asked.edge)
+
+
+@lru_cache(maxsize=16)
+def _solved_once(
+    outline: Outline, elastic: Elastic, density_kg_m3: float, thickness_mm: float, edge: Edge
+) -> OutlinePlate:
+    return outline_plate(outline, elastic, density_kg_m3, thickness_mm, edge)
+
+
+def _edges(triangles: NDArray[np.intp]) -> Counter[tuple[int, int]]:
+    """Each edge (lower node first) and how many triangles share it: the rim's belong to one."""
+    sides = np.sort(np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]), axis=1)
+    return Counter((int(a), int(b)) for a, b in sides)
+
+
+def _rim(nodes: Points, triangles: NDArray[np.intp]) -> str:
+    rim = (edge for edge, count in _edges(triangles).items() if count == 1)
+    return "".join(_segment(nodes[a], nodes[b]) for a, b in rim)
+
+
+def _drawn(hz: float, shape: Points, nodes: Points, triangles: NDArray[np.intp]) -> ModeDrawn:
+    shape = shape if abs(shape.max()) >= abs(shape.min()) else -shape
+    values, corners = shape[triangles], nodes[triangles]
+    up = values.mean(axis=1) > _UP
+    filled = "".join(
+        f"M{a[0]:.0f} {a[1]:.0f}L{b[0]:.0f} {b[1]:.0f}L{c[0]:.0f} {c[1]:.0f}Z" for a, b, c in corners[up]
+    )
+    still = "".join(
+        _segment(*crossing)
+        for value, corner in zip(values, corners, strict=True)
+        if len(crossing := _crossings(value, corner)) == 2
+    )
+    return ModeDrawn(hz, filled, still)
+
+
+def _crossings(values: Points, corners: Points) -> list[Points]:
+    """Where a triangle's sides are crossed by the line of no movement, straight between its corners."""
+    found = []
+    for a, b in ((0, 1), (1, 2), (2, 0)):
+        if (values[a] > 0) != (values[b] > 0):
+            part = values[a] / (values[a] - values[b])
+            found.append(corners[a] + part * (corners[b] - corners[a]))
+    return found
+
+
+def _segment(a: Points, b: Points) -> str:
+    return f"M{a[0]:.1f} {a[1]:.1f}L{b[0]:.1f} {b[1]:.1f}"
