@@ -138,6 +138,8 @@ def _peak(steep: Array32, across: Array) -> Array:
 
 def _profiles(rgb: Rgb, ring: Points, normal: Points, across: Array) -> NDArray[np.uint8]:
     """(n, samples, 3) colour along the normals."""
-    at = (ring[:, None] + across[None, :, None] * normal[:, None] - 0.5).astype(np.float32)
-    found = cv2.remap(rgb, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    x, y = (
+        (ring[:, axis, None] - 0.5 + across * normal[:, axis, None]).astype(np.float32) for axis in (0, 1)
+    )
+    found = cv2.remap(rgb, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(found, np.uint8)
