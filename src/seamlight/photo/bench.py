@@ -8,6 +8,7 @@ The field is a quadratic of the place, fitted again and again to the pixels that
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -70,15 +71,15 @@ class Bench:
 
     def _far_off(self, colour: Array32, field: Array32) -> Array32:
         """(h, w) the same where the bench's own colour (3, h, w) is known at every place."""
-        off = np.stack(cv2.split(colour))
-        off -= field
-        parts = self._parts().astype(np.float32) @ off.reshape(3, -1)
+        off = np.stack(cv2.split(colour)) - field
+        parts = self._parts @ off.reshape(3, -1)
         first, second, third, shadow = parts.reshape(4, *off.shape[1:])
         darker = off[0] + off[1] + off[2] < 0
         plain = first * first + second * second + third * third
         return np.asarray(np.sqrt(np.maximum(plain - shadow * shadow * darker, 0)), np.float32)
 
-    def _parts(self) -> NDArray[np.float64]:
+    @cached_property
+    def _parts(self) -> Array32:
         """(4, 3) rows that make of an offset its three independent parts and what a shadow explains of it.
 
         With S the covariance and v the shadow's way, by J. Sherman and W. Morrison, 1950:
@@ -88,7 +89,7 @@ class Bench:
         way = self._shadow_way().astype(np.float64) * self.shadow
         shadowed = np.linalg.solve(covariance, way)
         white = np.linalg.inv(np.linalg.cholesky(covariance))
-        return np.vstack([white, shadowed / np.sqrt(1 + way @ shadowed)])
+        return np.vstack([white, shadowed / np.sqrt(1 + way @ shadowed)]).astype(np.float32)
 
     def _shadow_way(self) -> Array32:
         """(3,) how a half-deep shadow moves the log colour, as a direction of mean 1.
