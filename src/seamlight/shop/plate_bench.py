@@ -20,7 +20,7 @@ from seamlight.timber.elastic import elastic_facts
 from seamlight.timber.species import species
 
 PieceName = Literal["a", "b", "joined", "blank"]
-TAP, DEFLECT, THICKNESS, BRACE = "tap", "deflect", "thickness", "brace"
+TAP, DEFLECT, THICKNESS, BRACE, RUNOUT = "tap", "deflect", "thickness", "brace", "runout"
 PIECES: dict[PieceName, str] = {"a": "leaf A", "b": "leaf B", "joined": "the joined plate", "blank": "blank"}
 JOINED_STAGES = ("joined", "rested", "thicknessed", "used")
 
@@ -37,6 +37,8 @@ class OnRecord:
     species: str | None = None
     temp_c: float | None = None
     rh_pct: float | None = None
+    runout_deg: float | None = None
+    ring_to_face_deg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,23 @@ def on_record(session: Session, pair_id: int, piece: PieceName) -> OnRecord:
         species=wood_named(found.species_common),
         temp_c=air.temp_c if air else None,
         rh_pct=air.rh_pct if air else None,
+        runout_deg=_runout(session, pair_id),
+        ring_to_face_deg=_rings(session, pair_id, "b" if piece == "b" else "a"),
     )
+
+
+def _runout(session: Session, pair_id: int) -> float | None:
+    row = newest(session, RUNOUT, pair_id=pair_id)
+    found = row.document.get("runout_deg") if row is not None else None
+    return None if found is None else float(found)
+
+
+def _rings(session: Session, pair_id: int, leaf: str) -> float | None:
+    """Ring to face of a leaf, the mean of its thirds as its end grain showed them."""
+    row = newest(session, "read", pair_id=pair_id, leaf=leaf)
+    thirds = (row.document.get("grain") or {}).get("ring_to_face_deg") if row is not None else None
+    known = [float(value) for value in (thirds or {}).values() if value is not None]
+    return sum(known) / len(known) if known else None
 
 
 def _leaf(session: Session, pair_id: int, leaf: str) -> tuple[float, float, float] | None:

@@ -135,7 +135,9 @@ def set_rule(
             keep_shop_rule(change, use, ShopRule(rule_named(rule), liked, rig, wanted_mm))
     except Mistake as mistake:
         return again(request, PAGE, at_a_field(mistake), **pair_facts(request, pair_id, piece, typed))
-    return go(request, f"/wood/pairs/{pair_id}/plate?piece={piece}", "Thicknesses are settled so from now on.")
+    return go(
+        request, f"/wood/pairs/{pair_id}/plate?piece={piece}", "Thicknesses are settled so from now on."
+    )
 
 
 @router.post("/wood/pairs/{pair_id}/plate/{reading_id}/like")
@@ -165,9 +167,7 @@ def like(
             keep_shop_rule(change, use, ShopRule(old.rule, reference, old.rig, old.wanted_mm))
     except Mistake as mistake:
         return again(request, PAGE, mistake, **pair_facts(request, pair_id, piece, typed))
-    return go(
-        request, f"/wood/pairs/{pair_id}/plate?piece={piece}", f"Compared with {label} from now on."
-    )
+    return go(request, f"/wood/pairs/{pair_id}/plate?piece={piece}", f"Compared with {label} from now on.")
 
 
 @router.post("/wood/pairs/{pair_id}/plate/unlike")

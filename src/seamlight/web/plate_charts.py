@@ -234,4 +234,6 @@ def _step(left_mm: float) -> str:
     """How a place is shaded: under the target, at it, or more and more over it."""
     if left_mm < -0.05:
         return "under"
-    return next((name for name, most in (("at", 0.05), ("some", 0.3), ("more", 0.8)) if left_mm <= most), "most")
+    return next(
+        (name for name, most in (("at", 0.05), ("some", 0.3), ("more", 0.8)) if left_mm <= most), "most"
+    )

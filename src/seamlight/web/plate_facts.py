@@ -22,6 +22,7 @@ from seamlight.shop.plate_bench import (
     DEFLECT,
     PIECES,
     TAP,
+    PastPlate,
     PieceName,
     PlateRead,
     drawn_key,
@@ -54,9 +55,9 @@ RIG = ("span", "load", "load_at", "read_at", "deflection", "runs", "held_flat")
 RULE = ("rule", "liked_label", "liked_thickness", "rig_span", "rig_load", "rig_at", "rig_wanted")
 TYPED = dict.fromkeys((*SIZE, *DAY, *PLACED, *RIG, *RULE, "rows", "as_rows", "target"), "")
 TELLS = (
-    ("E along", "e_along_mpa", "e_along", "along the grain"),
-    ("E across", "e_across_mpa", "e_across", "across the grain"),
-    ("G", "g_mpa", "g", "in twist"),
+    ("E along", "e_along_mpa", "e_along", "E along the grain"),
+    ("E across", "e_across_mpa", "e_across", "E across the grain"),
+    ("G", "g_mpa", "g", "G, in twist"),
 )
 
 
@@ -119,7 +120,7 @@ def pair_facts(
         "mapped": mapped,
         "leaves": leaves_together(read, wood),
         "cloud": cloud(shown.document, past, shown.tap.id if shown.tap else None) if shown else None,
-        "among": _among(shown, [one.e_along_mpa for one in past]),
+        "among": _among(shown, past, found.id),
     }
 
 
@@ -150,7 +151,7 @@ def bench_facts(
         "mapped": None,
         "leaves": (),
         "cloud": cloud(document, past, None) if document is not None else None,
-        "among": _among(shown, [one.e_along_mpa for one in past]),
+        "among": _among(shown, past, None),
         "heard_text": heard.text() if heard is not None else "",
     }
 
@@ -253,15 +254,16 @@ def _agreed(shown: Shown | None) -> tuple[tuple[str, bool], ...]:
     return tuple((line, "disagree" not in line) for line in lines)
 
 
-def _among(shown: Shown | None, past: list[float]) -> str:
+def _among(shown: Shown | None, past: tuple[PastPlate, ...], pair_id: int | None) -> str:
+    """Where its stiffness lies among other wood's."""
     if shown is None or shown.document.e_along_mpa is None:
         return ""
-    return among_past(shown.document.e_along_mpa, past)
+    return among_past(shown.document.e_along_mpa, [one.e_along_mpa for one in past if one.pair_id != pair_id])
 
 
 def _rule_typed(rule: ShopRule, unit: Unit) -> dict[str, str]:
     """The shop's rule as its form shows it."""
-    said = {"rule": rule.rule}
+    said: dict[str, str] = {"rule": rule.rule}
     if rule.rig is not None:
         said |= {
             "rig_span": plain_length(rule.rig.span_mm, unit),
@@ -270,4 +272,3 @@ def _rule_typed(rule: ShopRule, unit: Unit) -> dict[str, str]:
             "rig_wanted": plain_length(rule.wanted_mm, unit),
         }
     return said
-

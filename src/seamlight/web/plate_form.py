@@ -43,6 +43,8 @@ def said_by_record(found: OnRecord, unit: Unit) -> dict[str, str]:
         "species": found.species or "",
         "temp": "" if found.temp_c is None else f"{found.temp_c:g} C",
         "rh": "" if found.rh_pct is None else f"{found.rh_pct:g} %",
+        "runout": "" if found.runout_deg is None else f"{found.runout_deg:.2g}",
+        "rings": "" if found.ring_to_face_deg is None else f"{found.ring_to_face_deg:.0f}",
     }
 
 
@@ -141,7 +143,9 @@ def day_of(typed: Mapping[str, str]) -> Circumstances:
         try:
             wood = elastic_facts(wood).name
         except Mistake as mistake:
-            raise Mistake(mistake.what, where="species", do="choose one of the list, or leave it") from mistake
+            raise Mistake(
+                mistake.what, where="species", do="choose one of the list, or leave it"
+            ) from mistake
     temp_c = parse_temperature(typed.get("temp", ""), where="temp")
     rh_pct = parse_humidity(typed.get("rh", ""), where="rh")
     if (temp_c is None) != (rh_pct is None):

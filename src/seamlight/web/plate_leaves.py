@@ -20,7 +20,7 @@ class Together:
 
 
 def leaves_together(read: tuple[PlateRead, ...], wood: str | None) -> tuple[Together, ...]:
-    """Both leaves apart, the joined plate by its own taps, and both pooled; empty until both leaves are read."""
+    """Both leaves apart, the joined plate by its own taps, and both pooled; empty until both are read."""
     a, b, whole = (_constants(newest_of(read, piece, TAP), wood) for piece in ("a", "b", "joined"))
     if a is None or b is None:
         return ()

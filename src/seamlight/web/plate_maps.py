@@ -40,9 +40,7 @@ def newest_map(session: Session, pair_id: int, piece: PieceName) -> Mapped | Non
     document = ThicknessDocument.model_validate(row.document)
     table = np.array(document.readings, dtype=np.float64)
     readings = Readings(table[:, :2], table[:, 2])
-    return Mapped(
-        row, document, map_chart(readings, document.left_mm, document.length_mm, document.width_mm)
-    )
+    return Mapped(row, document, map_chart(readings, document.left_mm, document.length_mm, document.width_mm))
 
 
 def thickness_document(
@@ -100,7 +98,9 @@ def _mm(cell: str, unit: Unit, number: int) -> str:
     try:
         value = float(cell.replace(",", "."))
     except ValueError:
-        raise Mistake(f"line {number}: {cell!r} is no figure", where="rows", do="write numbers only") from None
+        raise Mistake(
+            f"line {number}: {cell!r} is no figure", where="rows", do="write numbers only"
+        ) from None
     return f"{value * (MM_PER_INCH if unit == 'inch' else 1.0):.5f}"
 
 

@@ -8,6 +8,7 @@ from functools import lru_cache
 from typing import Annotated, Any, get_args
 
 import numpy as np
+import shapely
 from fastapi import APIRouter, Query, Request
 from numpy.typing import NDArray
 from starlette.responses import HTMLResponse, JSONResponse
@@ -90,6 +91,7 @@ def show(
         plate=plate,
         asked=asked,
         rim=_rim(nodes, triangles),
+        box=_box(nodes),
         modes=[_drawn(hz, s, nodes, triangles) for hz, s in zip(plate.hz, plate.shapes, strict=True)],
         weight_g=plate.weight_g(asked.density_kg_m3, asked.thickness_mm),
     )
@@ -181,8 +183,16 @@ def _solved_once(
 
 def _edges(triangles: NDArray[np.intp]) -> Counter[tuple[int, int]]:
     """Each edge (lower node first) and how many triangles share it: the rim's belong to one."""
-    sides = np.sort(np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]), axis=1)
+    sides = np.sort(
+        np.concatenate([triangles[:, [0, 1]], triangles[:, [1, 2]], triangles[:, [2, 0]]]), axis=1
+    )
     return Counter((int(a), int(b)) for a, b in sides)
+
+
+def _box(nodes: Points) -> str:
+    """The view box round a plate, with a margin of 6 mm."""
+    (left, top), (wide, long) = nodes.min(axis=0), np.ptp(nodes, axis=0)
+    return f"{left - 6:.0f} {top - 6:.0f} {wide + 12:.0f} {long + 12:.0f}"
 
 
 def _rim(nodes: Points, triangles: NDArray[np.intp]) -> str:
@@ -193,26 +203,43 @@ def _rim(nodes: Points, triangles: NDArray[np.intp]) -> str:
 def _drawn(hz: float, shape: Points, nodes: Points, triangles: NDArray[np.intp]) -> ModeDrawn:
     shape = shape if abs(shape.max()) >= abs(shape.min()) else -shape
     values, corners = shape[triangles], nodes[triangles]
-    up = values.mean(axis=1) > _UP
-    filled = "".join(
-        f"M{a[0]:.0f} {a[1]:.0f}L{b[0]:.0f} {b[1]:.0f}L{c[0]:.0f} {c[1]:.0f}Z" for a, b, c in corners[up]
-    )
-    still = "".join(
-        _segment(*crossing)
-        for value, corner in zip(values, corners, strict=True)
-        if len(crossing := _crossings(value, corner)) == 2
-    )
-    return ModeDrawn(hz, filled, still)
+    up = np.flatnonzero(values.max(axis=1) > _UP)
+    filled = shapely.union_all([shapely.Polygon(_above(values[k], corners[k], _UP)) for k in up])
+    crossed = [_crossings(value, corner) for value, corner in zip(values, corners, strict=True)]
+    still = shapely.line_merge(shapely.multilinestrings([pair for pair in crossed if len(pair) == 2]))
+    return ModeDrawn(hz, _path(filled), _path(still))
+
+
+def _above(values: Points, corners: Points, least: float) -> list[Points]:
+    """The part of a triangle where it moves more than `least`."""
+    found = []
+    for a, b in ((0, 1), (1, 2), (2, 0)):
+        if values[a] > least:
+            found.append(corners[a])
+        if (values[a] > least) != (values[b] > least):
+            found.append(_between(values - least, corners, a, b))
+    return found if len(found) > 2 else [*found, *[found[-1]] * (3 - len(found))]
 
 
 def _crossings(values: Points, corners: Points) -> list[Points]:
     """Where a triangle's sides are crossed by the line of no movement, straight between its corners."""
-    found = []
-    for a, b in ((0, 1), (1, 2), (2, 0)):
-        if (values[a] > 0) != (values[b] > 0):
-            part = values[a] / (values[a] - values[b])
-            found.append(corners[a] + part * (corners[b] - corners[a]))
-    return found
+    sides = ((0, 1), (1, 2), (2, 0))
+    return [_between(values, corners, a, b) for a, b in sides if (values[a] > 0) != (values[b] > 0)]
+
+
+def _between(values: Points, corners: Points, a: int, b: int) -> Points:
+    """Where a value is 0 between two corners."""
+    part = values[a] / (values[a] - values[b])
+    return np.asarray(np.round(corners[a] + part * (corners[b] - corners[a]), 3), dtype=np.float64)
+
+
+def _path(drawn: shapely.Geometry) -> str:
+    """Lines and rims as one SVG path."""
+    lines = []
+    for part in shapely.get_parts(drawn):
+        rings = [part] if part.geom_type == "LineString" else shapely.get_parts(shapely.boundary(part))
+        lines += ["M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in ring.coords) for ring in rings]
+    return "".join(lines)
 
 
 def _segment(a: Points, b: Points) -> str:

@@ -133,7 +133,9 @@ def put_right(
     """The same recordings with peaks named by hand, or with sizes put right: a new reading beside the old."""
     shop: Shop = request.app.state.shop
     with shop.read() as session:
-        old = next((row for row in readings(session, pair_id=pair_id, verb=TAP) if row.id == reading_id), None)
+        old = next(
+            (row for row in readings(session, pair_id=pair_id, verb=TAP) if row.id == reading_id), None
+        )
         if old is None:
             raise nothing_here("There is no such reading.")
         piece: PieceName = next((name for name in get_args(PieceName) if name == old.says.get("piece")), "a")

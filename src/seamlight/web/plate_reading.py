@@ -81,7 +81,10 @@ def read_recordings(paths: Sequence[Path], asked: PlateAsked) -> tuple[TapDocume
     heard = Heard(
         reading_of(taps, asked.places),
         tuple((cut.file, round(cut.at_s, 2), cut.left_out) for cut in taps.cuts),
-        tuple((round(float(hz), 2), round(float(db), 1)) for hz, db in zip(drawn.hz, drawn.level_db, strict=True)),
+        tuple(
+            (round(float(hz), 2), round(float(db), 1))
+            for hz, db in zip(drawn.hz, drawn.level_db, strict=True)
+        ),
     )
     return judge_heard(heard.reading, asked), heard
 
