@@ -19,7 +19,7 @@ def add_verb(verbs: Verbs) -> None:
     parser.add_argument("--load", metavar="N", type=float, required=True, help="newtons; 1 kg is 9.81")
     parser.add_argument("--at", metavar="LEN", required=True, help="the load, from the nearer support")
     parser.add_argument("--read-at", choices=("middle", "load"), default="middle")
-    parser.add_argument("--deflection", metavar="LEN", required=True)
+    parser.add_argument("--deflection", metavar="LEN", required=True, help="how far it bent")
     parser.add_argument("--weight", metavar="G", type=float, help="grams")
     parser.add_argument("--span-runs", choices=("along", "across"), default="along", help="the grain")
     parser.add_argument(

@@ -24,7 +24,13 @@ from seamlight.whole_file import made_folder, whole_file
 def add_verb(verbs: Verbs) -> None:
     """Add `demo`."""
     parser = verbs.add_parser("demo", help="an invented shop's wood, read and laid out")
-    parser.add_argument("--into", metavar="DIR", type=Path, default=Path("seamlight-demo"))
+    parser.add_argument(
+        "--into",
+        metavar="DIR",
+        type=Path,
+        default=Path("seamlight-demo"),
+        help="a folder for it (default seamlight-demo)",
+    )
     parser.add_argument("--no-serve", action="store_true", help="end when everything is written")
     parser.add_argument("--port", type=int, help="where its pages are served; 0 for any that is free")
     parser.set_defaults(run=run)
