@@ -7,6 +7,7 @@ from pathlib import Path
 
 import av
 import numpy as np
+from av.audio.stream import AudioStream
 from numpy.typing import NDArray
 
 # Encoder, format of its samples, and rate where it has but one, by ending
@@ -30,6 +31,7 @@ def write_sound(path: Path, samples: NDArray[np.float64], rate: int, bit_rate: i
     layout = "mono" if len(sound) == 1 else "stereo"
     with av.open(str(path), "w") as container:
         stream = container.add_stream(encoder, rate=only or rate)
+        assert isinstance(stream, AudioStream)
         stream.layout = layout
         stream.format = form
         if encoder not in ("pcm_s16le", "flac"):

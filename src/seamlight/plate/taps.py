@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.signal import resample_poly
 
 from seamlight.mistake import Mistake
@@ -26,10 +27,12 @@ from seamlight.plate.taps_bands import (
     slow,
 )
 from seamlight.plate.taps_decode import Recording, decode
-from seamlight.plate.taps_find import TapCut, find_taps
-from seamlight.plate.taps_poles import Fit, common_poles, fit, merged
+from seamlight.plate.taps_find import NO_TAP, TapCut, find_taps
+from seamlight.plate.taps_poles import Fit, common_poles, fit, merged, strange
 
 _TAP_AGAIN = "tap again, a second apart, in a quiet room, nothing else ringing"
+_VOICE_HZ = (80.0, 1000.0)
+_RINGS_AS_OTHERS, _STRANGER = 0.9, 2.5
 _PERIODS = 110  # of an octave's lower end: the most of a ring that is fitted
 _LEAST_Q, _WOOD_Q, _STEADY_Q = 12.0, 350.0, 700.0  # the driest rosewood loses 0.003: Q 330 (from memory)
 _STEADY_RATIO = 0.5
@@ -38,6 +41,19 @@ _HEARD_IN = 0.5  # of the taps
 _WITHIN_DB = 50.0
 _MOST_WOOD = 12  # the modes that matter are among the lowest
 _MOST_STEADY = 12
+
+
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True, eq=False)
+class _Band:
+    """One octave of all good taps: what they share, and (t,) energy of each and what of it is its own."""
+
+    octave: Octave
+    heard: tuple[Heard, ...]
+    energy: NDArray[np.float64]
+    strange: NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,6 +86,15 @@ def read_taps(files: Sequence[Path], places: tuple[Place, ...] = ()) -> TapReadi
     Raises:
         Mistake: a file that cannot be read, or no good tap in any.
     """
+    return read_cuts(files, places)[0]
+
+
+def read_cuts(files: Sequence[Path], places: tuple[Place, ...] = ()) -> tuple[TapReading, tuple[TapCut, ...]]:
+    """The same with every tap found, so that a page can draw them, the bad ones with the reason.
+
+    Raises:
+        Mistake: a file that cannot be read, or no good tap in any.
+    """
     return reading_of(open_taps(files), places)
 
 
@@ -92,7 +117,7 @@ def open_taps(files: Sequence[Path]) -> Taps:
     )
     taps = Taps(recordings, levels, cuts)
     if not taps.good:
-        raise Mistake(_nothing(taps), where=", ".join(one.name for one in recordings), do=_TAP_AGAIN)
+        raise Mistake(_nothing(taps), where=_names(taps), do=_TAP_AGAIN)
     return taps
 
 
@@ -102,6 +127,10 @@ def _at_rate(sound: Sound, own: float, rate: float) -> Sound:
         return sound
     ratio = Fraction(round(rate), round(own))
     return np.asarray(resample_poly(sound, ratio.numerator, ratio.denominator), dtype=np.float32)
+
+
+def _names(taps: Taps) -> str:
+    return ", ".join(one.name for one in taps.recordings)
 
 
 def _nothing(taps: Taps) -> str:
@@ -117,17 +146,24 @@ def _counted(cuts: Sequence[TapCut]) -> str:
     return ", ".join(f"{count} {reason}" for reason, count in counts.items())
 
 
-def reading_of(taps: Taps, places: tuple[Place, ...] = ()) -> TapReading:
-    """Peaks of the good taps.
+def reading_of(taps: Taps, places: tuple[Place, ...] = ()) -> tuple[TapReading, tuple[TapCut, ...]]:
+    """Peaks of the good taps, and all taps with what is wrong with each.
 
     Raises:
         Mistake: nothing rings in them.
     """
-    heard = [one for octave in octaves(taps.levels[0]) for one in _octave(taps, octave)]
+    bands = [_octave(taps, octave) for octave in octaves(taps.levels[0])]
+    odd = _odd(bands, len(taps.good))
+    if odd.any():
+        return reading_of(_without(taps, odd), places)
+    heard = [one for band in bands for one in band.heard]
     heard.sort(key=lambda one: weighted(one.hz, one.hz_sd)[0])
     heard = _unique(heard)
-    if not heard:
-        raise Mistake("nothing rings in the taps", do="hold the piece more lightly and tap again")
+    if not any(not _steady(one) for one in heard):
+        what = "only hum was heard" if heard else "nothing rings in the taps"
+        raise Mistake(
+            what, where=_names(taps), do="hold the piece more lightly and tap nearer the microphone"
+        )
     levels = 20 * np.log10(np.array([one.level for one in heard]).T)
     levels -= tap_gains(levels)[:, None]
     typical = np.nanmedian(levels, axis=0)
@@ -144,10 +180,30 @@ def reading_of(taps: Taps, places: tuple[Place, ...] = ()) -> TapReading:
     for k, one in enumerate(heard):
         at = tuple(_mean(levels[file_of == file, k] - loudest) for file in range(len(places)))
         peaks.append(peak_of(one, float(typical[k] - loudest), kinds[k], at))
-    return TapReading(_kept(peaks), len(taps.good), places, _warnings(taps))
+    return TapReading(_kept(peaks), len(taps.good), places, _warnings(taps)), taps.cuts
 
 
-def _mean(values: np.typing.NDArray[np.float64]) -> float:
+def _odd(bands: Sequence[_Band], count: int) -> Flags:
+    """(t,) taps that are no ring of the partials that the others share."""
+    energy, left = np.zeros(count), np.zeros(count)
+    for band in bands:
+        if not _VOICE_HZ[0] <= band.octave.low_hz < _VOICE_HZ[1]:
+            continue
+        energy += band.energy
+        left += band.strange
+    rings = 1 - left / np.maximum(energy, 1e-30)
+    odd = (rings < _RINGS_AS_OTHERS * np.median(rings)) & (left > _STRANGER * np.median(left))
+    return np.asarray(odd & (count > 2))
+
+
+def _without(taps: Taps, odd: Flags) -> Taps:
+    """The same with some of the good taps named as none."""
+    which = {id(cut) for cut, bad in zip(taps.good, odd, strict=True) if bad}
+    cuts = (replace(cut, left_out=NO_TAP) if id(cut) in which else cut for cut in taps.cuts)
+    return replace(taps, cuts=tuple(cuts))
+
+
+def _mean(values: NDArray[np.float64]) -> float:
     known = values[np.isfinite(values)]
     return float(known.mean()) if len(known) else float("nan")
 
@@ -199,14 +255,15 @@ def _unique(heard: Sequence[Heard]) -> list[Heard]:
     return kept
 
 
-def _octave(taps: Taps, octave: Octave) -> list[Heard]:
+def _octave(taps: Taps, octave: Octave) -> _Band:
     """The partials of one octave."""
     rings = [_ring(taps, octave, cut) for cut in taps.good]
     length = _length(rings)
     rings = [ring[:length] for ring in rings]
+    energy = np.array([float(np.vdot(ring, ring).real) for ring in rings])
     poles = common_poles(rings)
     if not len(poles):
-        return []
+        return _Band(octave, (), energy, energy)
     hz, decay = octave.hz(poles), octave.decay_s(poles)
     with np.errstate(divide="ignore"):
         q = np.pi * hz / decay
@@ -219,12 +276,13 @@ def _octave(taps: Taps, octave: Octave) -> list[Heard]:
         k for k in range(len(poles)) if octave.holds(float(hz[k]), 0.02) and (held[k] or q[k] > _LEAST_Q)
     ]
     found = (_heard(taps, octave, fits, k) for k in wanted)
-    return [one for one in found if one is not None]
+    own = np.array([strange(ring, poles) for ring in rings])
+    return _Band(octave, tuple(one for one in found if one is not None), energy, own)
 
 
 def _start_s(octave: Octave, cut: TapCut) -> float:
     """When the blow is over: a fingertip stays some 10 ms; what rings high was struck by something harder."""
-    return cut.at_s + (0.014 if octave.low_hz < 300 else 0.006) + settle_s(octave)
+    return cut.at_s + (0.012 if octave.low_hz < 300 else 0.006) + settle_s(octave)
 
 
 def _ring(taps: Taps, octave: Octave, cut: TapCut) -> Complex:

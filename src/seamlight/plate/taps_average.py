@@ -46,12 +46,20 @@ def weighted(values: Array, noise_sd: Array) -> tuple[float, float]:
     spread = 1.4826 * float(np.median(off))
     keep = off <= 4 * max(spread, float(np.median(sd)), 1e-12)
     x, sd = x[keep], sd[keep]
-    # taps differ by hand too: weights level off at the scatter
-    weight = 1 / (sd**2 + spread**2 + 1e-18)
+    weight = 1 / (sd**2 + _between(x, sd) + 1e-18)
     mean = float((weight * x).sum() / weight.sum())
     if len(x) < 2:
         return mean, float(sd[0])
     return mean, float(((weight * (x - mean) ** 2).sum() / weight.sum() * len(x) / (len(x) - 1)) ** 0.5)
+
+
+def _between(x: Array, sd: Array) -> float:
+    """Variance by which taps differ beyond their noise."""
+    # R. DerSimonian, N. Laird, Controlled Clinical Trials 7 (1986) 177
+    weight = 1 / np.maximum(sd, 1e-9) ** 2
+    mean = float((weight * x).sum() / weight.sum())
+    room = float(weight.sum() - (weight**2).sum() / weight.sum())
+    return max(0.0, (float((weight * (x - mean) ** 2).sum()) - (len(x) - 1)) / room) if room > 0 else 0.0
 
 
 def peak_of(heard: Heard, level_db: float, kind: PeakKind, level_at_db: tuple[float, ...] = ()) -> Peak:

@@ -104,7 +104,7 @@ def band_filter() -> Complex:
 
 def settle_s(octave: Octave) -> float:
     """How long before its start a stretch is touched by what came before, through the pyramid's filters."""
-    return 8 / octave.rate
+    return 5 / octave.rate
 
 
 def slow(levels: list[tuple[float, Sound]], octave: Octave, start_s: float, end_s: float) -> Complex:

@@ -21,8 +21,11 @@ _LEAST_S = 0.2
 _LEAST_RATE, _POOR_RATE = 4000, 11000
 # Containers of sound only; playlists and the like, which name other files, are left out
 _FORMATS = "wav,flac,mp3,ogg,mov,mp4,m4a,3gp,aac,matroska,webm,aiff,caf,w64"
-_FULL = 0.985  # of full scale: an encoder's ripple on a cut-off top stays above it
-_RUN = 3  # samples in a row at the ceiling
+# Of full scale: what a recorder cuts off, and what an encoder's ripple, which goes over it, makes of that
+_FULL, _NEAR_FULL, _OVER = 0.9999, 0.97, 1.0005
+_FEW = 3  # samples
+_ONE_STEP = 1.5 / 32768
+_TOGETHER = 100  # samples that may belong to one top
 _DO = "give WAV, FLAC, M4A, MP3 or OGG"
 
 
@@ -155,16 +158,12 @@ def at_ceiling(channel: Sound) -> NDArray[np.bool_]:
     """
     size = np.abs(channel)
     top = float(size.max(initial=0.0))
-    if top == 0.0:
-        return np.zeros(len(channel), dtype=np.bool_)
-    full = top >= _FULL
-    near = size >= (_FULL if full else 0.998 * top)
-    edges = np.flatnonzero(np.diff(np.concatenate(([0], near.view(np.int8), [0]))))
-    starts, ends = edges[::2], edges[1::2]
-    long = ends - starts >= _RUN
-    found = np.zeros(len(channel), dtype=np.bool_)
-    if long.sum() < (1 if full else 4):
-        return found
-    for start, end in zip(starts[long], ends[long], strict=True):
-        found[start:end] = True
-    return found
+    for near in (size >= _FULL, size >= _NEAR_FULL if top > _OVER else size > 2.0):
+        if near.sum() >= _FEW:
+            return np.asarray(near)
+    # turned down after it was cut off: the same highest value far apart
+    same = size >= top - _ONE_STEP
+    places = np.flatnonzero(same)
+    if top > 0.02 and len(places) >= 2 * _FEW and len(np.unique(places // _TOGETHER)) >= _FEW:
+        return np.asarray(same)
+    return np.zeros(len(channel), dtype=np.bool_)

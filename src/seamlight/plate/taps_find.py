@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.signal import find_peaks
+from scipy.signal import butter, find_peaks, sosfilt
 
 from seamlight.plate.taps_bands import Sound
 from seamlight.plate.taps_decode import Recording
@@ -18,10 +18,14 @@ _FRAME_RATE = 16000.0  # the finest level of the pyramid below this is looked at
 _BEFORE = 5  # frames over which a tap rises
 _RISE_DB = 4.5  # mean over the spectrum
 _OVER_FLOOR_DB, _UNDER_LOUDEST_DB = 9.0, 36.0
+NO_TAP = "speech or another sound that is no tap"
 _LEAD_S = 0.08
 LEAST_S = 0.3  # a ring shorter than this tells no mode of a plate well
 _TOGETHER_S = 0.26
 _HIGH_HZ = 200.0
+_ATTACK_S, _AT_ONCE = 0.022, 0.4  # power that a tap has reached at once, of its most
+_WAVERS_DB = 3.5
+_CROWD, _CROWD_S = 3, 0.34  # so many sudden sounds, each so soon after the last, are speech
 
 
 @dataclass(frozen=True)
@@ -51,17 +55,39 @@ class _Frames:
     hz: Array
 
 
+@dataclass(frozen=True, eq=False)
+class _High:
+    """Power above 200 Hz, smoothed over 5 ms; `floor`: what it seldom falls below."""
+
+    rate: float
+    power: Array
+
+    @property
+    def floor(self) -> float:
+        return float(np.percentile(self.power[:: max(int(self.rate / 200), 1)], 15))
+
+    def between(self, start_s: float, end_s: float) -> Array:
+        return self.power[max(int(start_s * self.rate), 0) : max(int(end_s * self.rate), 0)]
+
+
+def _high(levels: list[tuple[float, Sound]]) -> _High:
+    rate, sound = next(level for level in levels if level[0] < _FRAME_RATE)
+    above = sosfilt(butter(2, _HIGH_HZ, "highpass", fs=rate, output="sos"), sound)
+    width = max(int(0.005 * rate), 1)
+    return _High(rate, np.convolve(above**2, np.ones(width) / width, "same"))
+
+
 def find_taps(recording: Recording, levels: list[tuple[float, Sound]], file: int = 0) -> list[TapCut]:
     """All sudden sounds of a recording, the bad ones with the reason."""
     frames = _frames(levels)
     onsets = _onsets(frames)
     rate, sound = next(level for level in levels if level[0] < _FRAME_RATE)
     starts = [_refined(sound, rate, at) for at in onsets]
-    ends = [*starts[1:], recording.seconds]
+    ends = [*starts[1:], recording.seconds][: len(starts)]
     cuts = [TapCut(file, at, max(end - 0.01, at)) for at, end in zip(starts, ends, strict=True)]
     return [
         replace(cut, left_out=reason)
-        for cut, reason in zip(cuts, _reasons(recording, frames, cuts), strict=True)
+        for cut, reason in zip(cuts, _reasons(recording, _high(levels), cuts), strict=True)
     ]
 
 
@@ -115,10 +141,15 @@ def _refined(sound: Sound, rate: float, about_s: float) -> float:
     return max((first + k) / rate, 0.0)
 
 
-def _reasons(recording: Recording, frames: _Frames, cuts: list[TapCut]) -> list[str]:
+def _reasons(recording: Recording, high: _High, cuts: list[TapCut]) -> list[str]:
     """Why each is of no use; empty where it is of use."""
-    reasons = [_of_its_own(recording, frames, cut) for cut in cuts]
+    reasons = [_of_its_own(recording, high, cut) for cut in cuts]
+    for k in _crowded(cuts):
+        reasons[k] = reasons[k] or NO_TAP
     loudness = [_peak(recording, cut) for cut in cuts]
+    no_taps = reasons.count(NO_TAP)
+    if no_taps >= _CROWD and no_taps > 3 * reasons.count(""):
+        return [reason or NO_TAP for reason in reasons]  # words among words
     for k in range(len(cuts) - 1):
         near = cuts[k + 1].at_s - cuts[k].at_s < _TOGETHER_S
         if near and loudness[k + 1] > 0.2 * loudness[k]:
@@ -130,35 +161,45 @@ def _reasons(recording: Recording, frames: _Frames, cuts: list[TapCut]) -> list[
     return reasons
 
 
+def _crowded(cuts: list[TapCut]) -> set[int]:
+    """Sounds in a run that no hand taps."""
+    found: set[int] = set()
+    run: list[int] = []
+    for k, cut in enumerate(cuts):
+        run = [*run, k] if run and cut.at_s - cuts[run[-1]].at_s < _CROWD_S else [k]
+        if len(run) >= _CROWD:
+            found.update(run)
+    return found
+
+
 def _peak(recording: Recording, cut: TapCut) -> float:
     first = int(cut.at_s * recording.rate)
     return float(np.abs(recording.samples[first : first + recording.rate // 20]).max(initial=0.0))
 
 
-def _of_its_own(recording: Recording, frames: _Frames, cut: TapCut) -> str:
+def _of_its_own(recording: Recording, high: _High, cut: TapCut) -> str:
     rate = recording.rate
     first, last = int((cut.at_s - 0.005) * rate), int(min(cut.at_s + 0.3, cut.until_s) * rate)
     if recording.clipped[max(first, 0) : last].any():
         return "clipped"
-    if _is_speech(frames, cut):
-        return "speech or another sound that is no tap"
+    if _is_speech(high, cut):
+        return NO_TAP
     return ""
 
 
-def _is_speech(frames: _Frames, cut: TapCut) -> bool:
+def _is_speech(high: _High, cut: TapCut) -> bool:
     """Whether a sound swells or wavers as a voice does; a tap is loudest at once and only dies."""
-    here = (frames.at_s >= cut.at_s - 0.01) & (frames.at_s < min(cut.at_s + 0.35, cut.until_s - 0.02))
-    power = frames.power[here][:, frames.hz > _HIGH_HZ].sum(axis=1)
-    if len(power) < 8:
+    early, late = high.between(cut.at_s - 0.004, cut.at_s + _ATTACK_S), min(cut.at_s + 0.35, cut.until_s)
+    whole = high.between(cut.at_s - 0.004, late)
+    if len(whole) < 30:
         return False
-    # smoothed over 50 ms, so that partials that beat do not count
-    level = 10 * np.log10(np.convolve(power, np.ones(9) / 9, "same") + 1e-16)[: len(power) - 4]
-    top = int(np.argmax(level))
-    if top * _HOP / 11025 > 0.05:
+    if early.max() < _AT_ONCE * whole.max():
         return True
-    tail = level[top:]
-    lowest = np.minimum.accumulate(tail)
-    floor = 10 * np.log10(np.percentile(frames.power[:, frames.hz > _HIGH_HZ].sum(axis=1), 15) + 1e-16)
-    above = tail > max(floor + 10, tail[0] - 25)
-    wavers = bool(np.any((tail - lowest > 5.0) & above))
-    return wavers
+    # smoothed over 50 ms, so that partials that beat do not count
+    width = int(0.05 * high.rate)
+    total = np.cumsum(np.concatenate(([0.0], whole)))
+    level = 10 * np.log10((total[width:] - total[:-width]) / width + 1e-16)
+    if len(level) < 2:
+        return False
+    above = level > max(10 * np.log10(high.floor + 1e-16) + 10, level[0] - 25)
+    return bool(np.any((level - np.minimum.accumulate(level) > _WAVERS_DB) & above))

@@ -27,14 +27,14 @@ class Fit:
         amplitudes: (p,) at its first sample.
         variances: (p,) of each log pole, both parts together.
         noise: mean square of what is left.
-        explained: part of the stretch's energy that the partials make up.
+        left: sum of squares of what the partials do not make up.
     """
 
     log_poles: Complex
     amplitudes: Complex
     variances: NDArray[np.float64]
     noise: float
-    explained: float
+    left: float
 
 
 def common_poles(taps: Sequence[Complex]) -> Complex:
@@ -83,7 +83,7 @@ def _order(values: NDArray[np.float64], columns: int) -> int:
 
 
 def merged(taps: Sequence[Complex], poles: Complex, held: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """(p,) which poles to keep: of two that lie within one resonance's width, both only if the taps need both.
+    """(p,) which poles to keep: of two within one resonance's width, both only if the taps need both.
 
     Damping by hand differs from tap to tap, which looks like a second pole beside the first.
     """
@@ -115,7 +115,16 @@ def merged(taps: Sequence[Complex], poles: Complex, held: NDArray[np.bool_]) -> 
 
 def _left_over(y: Complex, poles: Complex, held: NDArray[np.bool_]) -> float:
     found = fit(y, poles, held, rounds=4)
-    return 0.0 if found is None else float((1 - found.explained) * np.vdot(y, y).real)
+    return 0.0 if found is None else found.left
+
+
+def strange(y: Complex, poles: Complex) -> float:
+    """Sum of squares of what poles common to all taps do not make up in one."""
+    if not len(y):
+        return 0.0
+    amplitudes, shapes = _amplitudes(y, poles, np.arange(len(y)))
+    left = y - shapes @ amplitudes
+    return float(np.vdot(left, left).real)
 
 
 def fit(y: Complex, start: Complex, held: NDArray[np.bool_], rounds: int = 6) -> Fit | None:
@@ -172,6 +181,4 @@ def _with_spreads(
         variances = noise * np.abs(np.diag(inverse).real[count:])
     except LinAlgError:
         variances = np.full(count, np.inf)
-    whole = float(np.vdot(y, y).real)
-    explained = 1 - float(np.vdot(left, left).real) / whole if whole > 0 else 0.0
-    return Fit(poles, amplitudes, np.asarray(variances), noise, explained)
+    return Fit(poles, amplitudes, np.asarray(variances), noise, float(np.vdot(left, left).real))
