@@ -7,6 +7,7 @@ import shapely
 
 from seamlight.grain.field import GrainField
 from seamlight.grain.flaw import Flaw, FlawKind
+from seamlight.grain.flaws_join import LONG_KINDS, joined
 from seamlight.grain.flaws_regions import Region, Rule, largest, length_and_width_mm, points_of, regions
 from seamlight.grain.net import NET_KINDS, FlawMaps, likely_flaws
 from seamlight.photo.flat import FlatLeaf
@@ -51,7 +52,10 @@ def find_flaws(flat: FlatLeaf, field: GrainField | None) -> tuple[Flaw, ...]:
 
 
 def _from_network(maps: FlawMaps, silhouette: shapely.Geometry) -> list[tuple[FlawKind, Region]]:
-    """Regions of every kind inside the silhouette, the surer kind kept where two lie on one another."""
+    """Regions of every kind inside the silhouette, the surer kind kept where two lie on one another.
+
+    Pieces of one flaw in line along the grain are made one.
+    """
     every: list[tuple[FlawKind, Region]] = []
     for kind, likely in zip(NET_KINDS, maps.likely, strict=True):
         for region in regions(likely, maps.px_per_mm, RULES[kind]):
@@ -63,7 +67,12 @@ def _from_network(maps: FlawMaps, silhouette: shapely.Geometry) -> list[tuple[Fl
     for kind, region in sorted(every, key=lambda one: -one[1].sure):
         if not _mostly_covered(region.shape, [other.shape for _, other in kept]):
             kept.append((kind, region))
-    return sorted(kept, key=lambda one: (NET_KINDS.index(one[0]), -one[1].sure))
+    found: list[tuple[FlawKind, Region]] = []
+    for kind in NET_KINDS:
+        of_kind = [region for other, region in kept if other == kind]
+        whole = joined(of_kind, silhouette) if kind in LONG_KINDS else of_kind
+        found += [(kind, region) for region in sorted(whole, key=lambda one: -one.sure)]
+    return found
 
 
 def _believed(kind: FlawKind, shape: shapely.Polygon, sure: float, silhouette: shapely.Geometry) -> bool:
