@@ -1,7 +1,7 @@
 """Pieces of one flaw that lie in line along the grain, put together.
 
-A band of stain, a pitch streak or a strip of wane may fade for a short way; what is left of it in line is
-still one flaw. Knots stay as they are.
+A band of stain, a pitch streak or a crack may fade for a short way; what is left of it in line is still one
+flaw. Knots stay as they are, and so does wane: the edge between two pieces of it is sound.
 """
 
 from __future__ import annotations
@@ -13,9 +13,9 @@ import shapely
 from seamlight.grain.flaw import FlawKind
 from seamlight.grain.flaws_regions import Region, largest
 
-LONG_KINDS: tuple[FlawKind, ...] = ("pitch", "crack", "stain", "wane")
-# On leaves held back from training (seeds 300 to 450) pieces of one flaw lay 5 and 11 mm apart, the nearest
-# two flaws in line 39 mm.
+LONG_KINDS: tuple[FlawKind, ...] = ("pitch", "crack", "stain")
+# On leaves held back from training (seeds 300 to 450) pieces of one flaw lay 5 mm apart (pitch) or 11 mm
+# (wane), the nearest two flaws in line 39 mm (wane); 290 mm of the kinds joined here.
 MOST_GAP_MM = 20.0
 LEAST_IN_LINE = 0.5  # of the narrower piece's width lies over the other's
 OVERLAP_MM = 1.0  # of the bridge on either piece
