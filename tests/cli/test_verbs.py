@@ -179,6 +179,17 @@ def test_target_and_marking_sheets_are_written(run, photographs, tmp_path) -> No
     assert marking.read_bytes().startswith(b"%PDF")
 
 
+def test_the_light_stand_is_written_on_both_papers(run, tmp_path: Path) -> None:
+    for paper in ("a4", "letter"):
+        out = tmp_path / f"{paper}.pdf"
+        done = run("sheet", "light-stand", "--paper", paper, "--out", out)
+        assert done.returncode == 0, done.stderr
+        assert out.read_bytes().startswith(b"%PDF")
+    done = run("sheet", "light-stand", "--out", tmp_path / "stand.dxf")
+    assert done.returncode == 2
+    assert "ends in .pdf" in done.stderr
+
+
 SAME = {"edge": "seam", "deflect": "tap"}  # two verbs, one document
 
 

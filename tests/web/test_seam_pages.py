@@ -10,7 +10,7 @@ import pytest
 from asking import Browser
 from PIL import Image
 
-from seamlight.demo.seam_light import CandledJoint, Candling, photograph_joint
+from seamlight.demo.seam_light import CandledJoint, Candling, LightShot, photograph_joint
 from seamlight.photo import Picture
 from seamlight.seam import Bench, judge_light, read_light
 from seamlight.shop.readings import readings
@@ -25,11 +25,20 @@ HOLLOW = 0.1 * (1 - (2 * S / LENGTH - 1) ** 2)
 
 
 @cache
+def shot() -> LightShot:
+    """A hollow of 0.1 mm on shims of 0.05 and 0.15 mm."""
+    return photograph_joint(CandledJoint(HOLLOW + 0.05 + 0.1 * S / LENGTH), Candling(px_per_mm=3.0), 3)
+
+
+@cache
 def candled() -> bytes:
-    """A hollow of 0.1 mm on shims of 0.05 and 0.15 mm, as PNG."""
-    shot = photograph_joint(CandledJoint(HOLLOW + 0.05 + 0.1 * S / LENGTH), Candling(px_per_mm=3.0), 3)
+    """The same as PNG."""
+    return png(shot().rgb)
+
+
+def png(rgb: np.ndarray) -> bytes:
     held = io.BytesIO()
-    Image.fromarray(shot.rgb).save(held, "PNG")
+    Image.fromarray(rgb).save(held, "PNG")
     return held.getvalue()
 
 
@@ -94,6 +103,7 @@ def test_feelers_say_what_to_take_off_and_the_next_lies_over_the_last(
         ({"shims": "0.05"}, "two shims"),
         ({"length": ""}, "how long the joint is"),
         ({"shims": "5 15"}, "shim"),
+        ({"ends": "12 40 8"}, "not two places"),
     ],
 )
 def test_what_spoils_a_reading_is_one_line_and_nothing_is_kept(
@@ -165,3 +175,58 @@ def test_a_reading_taken_away_counts_no_more(owner: Browser, shop: Shop, pair_id
     with shop.read() as session:
         (left,) = joint_readings(session, pair_id)
     assert left.document.shape == "hollow"
+
+
+def test_two_ends_marked_in_the_picture_read_as_without(owner: Browser, shop: Shop, pair_id: int) -> None:
+    (x0, y0), (x1, y1) = shot().ends_px
+    marked = f"{x0 + 7:.0f},{y0 - 2:.0f} {x1 - 6:.0f},{y1 + 3:.0f}"
+    for ends in ("", marked):
+        answer = shoot(owner, f"/wood/pairs/{pair_id}/seam", ends=ends)
+        assert answer.status_code == 303, answer.text
+    turned = " ".join(reversed(marked.split()))
+    answer = shoot(owner, f"/wood/pairs/{pair_id}/seam", ends=turned, shims="0.15 0.05")
+    assert answer.status_code == 303, answer.text
+    with shop.read() as session:
+        found, by_marks, from_right = (one.document for one in joint_readings(session, pair_id))
+    assert by_marks.shape == found.shape == from_right.shape
+    assert by_marks.widest_mm == pytest.approx(found.widest_mm, abs=0.005)
+    # the first mark is the neck end: shims and all are read from the other side
+    assert by_marks.light[:20] == pytest.approx(found.light[:20], abs=0.02)
+    assert from_right.light[:20] == pytest.approx(found.light[::-1][:20], abs=0.02)
+
+
+def test_a_film_or_several_pictures_are_not_marked(owner: Browser, pair_id: int) -> None:
+    files = [("photos", (f"{n}.png", candled(), "image/png")) for n in "ab"]
+    answer = owner.press(f"/wood/pairs/{pair_id}/seam", files=files, length="550", ends="60,90 1700,90")
+    assert answer.status_code == 422
+    assert "marked in one picture" in answer.text
+
+
+def test_the_earlier_reading_lies_under_the_new_one_in_the_large_figure(owner: Browser, pair_id: int) -> None:
+    feel(owner, pair_id, "0, 0.00\n275, 0.30\n550, 0.00")
+    first = owner.get(f"/wood/pairs/{pair_id}/seam").text
+    assert "line-before" not in first
+    feel(owner, pair_id, "0, 0.00\n275, 0.15\n550, 0.00")
+    second = owner.get(f"/wood/pairs/{pair_id}/seam").text
+    assert 'class="line-before" d="M0.0 380.0L500.0 0.0L1000.0 380.0"' in second  # 0.3 mm is the top
+    assert 'class="line" d="M0.0 380.0L500.0 190.0L1000.0 380.0"' in second
+    assert "Dashed: the reading before" in second
+
+
+def faces(browser: Browser, pair_id: int, front: list[str], back: list[str]):
+    place = [str(550 * n / 4) for n in range(5)]
+    return browser.press(
+        f"/wood/pairs/{pair_id}/seam/readings", of="joint", place=place, front=front, back=back
+    )
+
+
+def test_feelers_on_both_faces_say_out_of_square_and_wind(owner: Browser, shop: Shop, pair_id: int) -> None:
+    assert faces(owner, pair_id, ["0.05"] * 5, ["0"] * 5).status_code == 303
+    leaning = owner.get(f"/wood/pairs/{pair_id}/seam").text
+    assert "Out of square" in leaning or "out of square by 0.7 degrees" in leaning
+    faces(owner, pair_id, ["0", "0", "0", "0.05", "0.1"], ["0.1", "0.05", "0", "0", "0"])
+    with shop.read() as session:
+        assert joint_readings(session, pair_id)[-1].document.shape == "wind"
+    answer = faces(owner, pair_id, ["0.05"] * 5, ["0", "", "0", "0", "0"])
+    assert answer.status_code == 422
+    assert "back face was not read everywhere" in answer.text

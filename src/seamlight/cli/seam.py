@@ -9,6 +9,7 @@ from typing import get_args
 from seamlight.cli.edge import add_bench, bench_of, show
 from seamlight.cli.options import Verbs, add_common, length
 from seamlight.mistake import Mistake
+from seamlight.seam.clicks import check_one_picture, neck_of, parse_ends
 from seamlight.seam.document import SeamDocument
 from seamlight.seam.light import read_light_files
 from seamlight.seam.light_view import NeckAt
@@ -45,6 +46,11 @@ def add_verb(verbs: Verbs) -> None:
         help="where the neck end is in the picture (default left)",
     )
     parser.add_argument(
+        "--ends",
+        metavar="X,Y,X,Y",
+        help="the joint's two ends in the picture, pixels, neck end first: where the seam is not found",
+    )
+    parser.add_argument(
         "--picture", metavar="OUT.png", type=Path, help="write the seam laid straight, neck end at the left"
     )
     add_bench(parser)
@@ -55,6 +61,8 @@ def add_verb(verbs: Verbs) -> None:
 def run(args: argparse.Namespace) -> None:
     """Read the light, judge it, print."""
     bench = bench_of(args)
+    ends = None if args.ends is None else parse_ends(args.ends, where="--ends")
+    check_one_picture(ends, len(args.photos), where="--ends")
     reading = read_light_files(
         args.photos,
         length(args, "length"),
@@ -62,7 +70,8 @@ def run(args: argparse.Namespace) -> None:
         lamp=args.lamp,
         thickness_mm=bench.thickness_mm,
         distance_mm=length(args, "distance") or 400.0,
-        neck_at=args.neck,
+        neck_at=args.neck if ends is None else neck_of(ends),
+        ends_px=ends,
     )
     if args.picture is not None:
         save_picture(args.picture, reading.straight)

@@ -10,6 +10,7 @@ from seamlight.cli.layout import laid_out, write_sheet
 from seamlight.cli.options import OUTLINE_HELP, Verbs, add_common, add_layout, outline_of, warn
 from seamlight.mistake import Mistake
 from seamlight.outline import for_back
+from seamlight.sheets.light_stand import sheet_light_stand
 from seamlight.sheets.outline import sheet_outline
 from seamlight.sheets.target import sheet_target
 
@@ -18,12 +19,15 @@ PAPERS = ("a4", "letter", "a3", "roll")
 
 def add_verb(verbs: Verbs) -> None:
     """Add `sheet` and its kinds."""
-    parser = verbs.add_parser("sheet", help="what is printed or cut: target, marking, outline, labels")
+    parser = verbs.add_parser(
+        "sheet", help="what is printed or cut: target, marking, outline, labels, light-stand"
+    )
     kinds = parser.add_subparsers(metavar="KIND", required=True)
     _add_target(kinds)
     _add_outline(kinds)
     _add_marking(kinds)
     sheet_labels.add_kind(kinds)
+    _add_light_stand(kinds)
 
 
 def _add_out(parser: argparse.ArgumentParser, papers: tuple[str, ...], formats: str) -> None:
@@ -57,6 +61,12 @@ def _add_marking(kinds: Verbs) -> None:
     _add_out(parser, ("a4", "letter", "a3"), "a PDF file")
     add_common(parser, json_too=False)
     parser.set_defaults(run=run_marking)
+
+
+def _add_light_stand(kinds: Verbs) -> None:
+    parser = kinds.add_parser("light-stand", help="a stand that holds leaves, lamp and phone for `seam`")
+    _add_out(parser, ("a4", "letter"), "a PDF file")
+    parser.set_defaults(run=run_light_stand)
 
 
 def _need_suffix(path: Path, *suffixes: str) -> None:
@@ -93,3 +103,10 @@ def run_marking(args: argparse.Namespace) -> None:
     pair, layout = laid_out(args)
     write_sheet(args, pair, layout, args.out)
     print(f"{args.out}: the marking sheet of opening {args.opening}")
+
+
+def run_light_stand(args: argparse.Namespace) -> None:
+    """Write the drawing of the stand."""
+    _need_suffix(args.out, ".pdf")
+    sheet_light_stand(args.out, paper=args.paper)
+    print(f"{args.out}: print it at 100 %; its foot and shims are full size")

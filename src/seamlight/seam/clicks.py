@@ -35,3 +35,15 @@ def neck_of(ends: Points) -> NeckAt:
     if abs(x1 - x0) >= abs(y1 - y0):
         return "left" if x0 < x1 else "right"
     return "top" if y0 < y1 else "bottom"
+
+
+def check_one_picture(ends: Points | None, pictures: int, *, where: str = "") -> None:
+    """Marks belong to the picture that they were made in.
+
+    Raises:
+        Mistake: there are several pictures.
+    """
+    if ends is not None and pictures > 1:
+        raise Mistake(
+            "both ends are marked in one picture, and several were given", where=where, do="give that one alone"
+        )

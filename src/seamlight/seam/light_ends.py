@@ -14,6 +14,7 @@ Floats = NDArray[np.float64]
 Points = tuple[tuple[float, float], tuple[float, float]]
 
 _LAMP_AT_LEAST = 0.03  # of full light
+_NEAR_PX = 20.0  # from a click to the leaf's end
 
 
 @dataclass(frozen=True)
@@ -45,7 +46,8 @@ def find_ends(strip: Strip, lit_px: tuple[float, float] | None, name: str, click
     if clicks is not None:
         if places[1] - places[0] < 50:
             raise Mistake("the two ends are the same place", where=name, do="mark the joint's two ends")
-        return Ends(places[0], places[1], lamp, ("click", "click"))
+        found = [_snapped(*one) for one in zip(places, (start, stop), (-1, 1), strict=True)]
+        return Ends(found[0], found[1], lamp, ("click", "click"))
     if lit_px is None and (start is None or stop is None):
         raise Mistake(
             "no seam: no light shows between the leaves, nor the lamp beyond both ends of the joint",
@@ -67,6 +69,13 @@ def find_ends(strip: Strip, lit_px: tuple[float, float] | None, name: str, click
     assert low is not None
     assert high is not None
     return Ends(low, high, lamp, (by[0], by[1]))
+
+
+def _snapped(place: float, edge: tuple[float, float] | None, way: int) -> float:
+    """A clicked end; the leaf's own where the click lies near it or on the lamp: no finger is so exact."""
+    if edge is not None and (abs(place - edge[0]) < _NEAR_PX or (place - edge[0]) * way > 0):
+        return edge[0]
+    return place
 
 
 def _edge(s: Floats, flank: Floats, middle: float, way: int) -> tuple[float, float] | None:

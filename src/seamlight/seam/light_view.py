@@ -18,7 +18,7 @@ from seamlight.seam.light_edge import Edge, leaf_ends
 from seamlight.seam.light_ends import Ends, Points, find_ends
 from seamlight.seam.light_find import Line, find_line
 from seamlight.seam.light_follow import Strip, follow
-from seamlight.seam.light_measure import Cut, cut_joint, grid_mm, on_grid, seen_px
+from seamlight.seam.light_measure import Cut, cut_joint, grid_mm, noise_of, on_grid, seen_px
 from seamlight.seam.tone_curve import Rgb, Tone, clipped, srgb_light
 
 Floats = NDArray[np.float64]
@@ -61,7 +61,29 @@ def view(
     """
     light = srgb_light(picture.rgb)
     check_lamp(light, picture.rgb, picture.name)
-    line, shows = _line(light, picture, clicks)
+    if clicks is not None:
+        first, last = sorted(clicks, key=lambda p: p[0] + p[1])
+        marked = _seen_on(picture, light, Line(first, last, 0.0, 0.0), True, length_mm, lamp, neck_at, clicks)
+        if _stands_out(marked.seen_mm(Tone())):
+            return marked
+        # no light between the two places: only the lamp beyond both ends can prove a closed joint
+        line, shows = dark_joint(light, picture.name), False
+    else:
+        line, shows = _line(light, picture)
+    return _seen_on(picture, light, line, shows, length_mm, lamp, neck_at, None)
+
+
+def _seen_on(
+    picture: Picture,
+    light: NDArray[np.float32],
+    line: Line,
+    shows: bool,
+    length_mm: float,
+    lamp: Picture | None,
+    neck_at: NeckAt,
+    clicks: Points | None,
+) -> View:
+    """The joint along a line."""
     strip = follow(light, picture.rgb, line)
     lit = (_along(strip, line.from_px), _along(strip, line.to_px)) if shows else None
     ends = find_ends(strip, lit, picture.name, clicks)
@@ -75,15 +97,17 @@ def view(
     return found
 
 
-def _line(light: NDArray[np.float32], picture: Picture, clicks: Points | None) -> tuple[Line, bool]:
+def _line(light: NDArray[np.float32], picture: Picture) -> tuple[Line, bool]:
     """Where the joint is, and whether light shows there."""
-    if clicks is not None:
-        first, last = sorted(clicks, key=lambda p: p[0] + p[1])
-        return Line(first, last, 0.0, 0.0), True
     line = find_line(light, picture.name)
     if line is not None:
         return line, True
     return dark_joint(light, picture.name), False
+
+
+def _stands_out(seen_mm: Floats) -> bool:
+    """Whether a line of light is there at all: more than the picture's noise and some microns."""
+    return float(np.quantile(seen_mm, 0.9)) > max(0.002, 5 * noise_of(seen_mm))
 
 
 def _along(strip: Strip, at_px: tuple[float, float]) -> float:

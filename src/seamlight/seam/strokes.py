@@ -12,7 +12,7 @@ import numpy as np
 
 from seamlight.mistake import Mistake
 from seamlight.seam.profile import Floats, Profile
-from seamlight.seam.shape import runs_above
+from seamlight.seam.shape import Run, runs_above
 
 
 @dataclass(frozen=True)
@@ -35,6 +35,7 @@ STARTING_FIGURES: tuple[StrokeFigure, ...] = (
 
 MOST_STEPS = 3  # stretches within stretches that a person is asked to follow
 SHORTEST_MM = 50.0  # a shorter stretch is not stroked by itself: the next reading shows what is left
+LIFTED_MM = 20.0  # a board is not lifted over less (common practice, no source)
 LEAST_STROKES = 4  # a tool that would need fewer is too coarse
 
 
@@ -141,9 +142,23 @@ def plan_strokes(
     for step in range(steps):
         first, last = borders[steps - 1 - step], borders[steps - step]
         level = min(tool.per_stroke_mm * (first + last) / 2, 0.98 * deepest)
-        found += [
-            Strokes(a, b, int(last - first), tool.tool, step)
-            for a, b in runs_above(s_mm, depth_mm, level)
-            if b - a >= SHORTEST_MM or step == steps - 1
-        ]
+        runs = _by_hand(runs_above(s_mm, depth_mm, level), last_step=step == steps - 1)
+        found += [Strokes(a, b, int(last - first), tool.tool, step) for a, b in runs]
     return tuple(found)
+
+
+def _by_hand(runs: Sequence[Run], *, last_step: bool) -> list[Run]:
+    """Stretches that a hand can stroke: none is left out for a few mm, none is too short.
+
+    Where all of the last step's are short, the longest stays: something is to be taken.
+    """
+    joined: list[Run] = []
+    for run in runs:
+        if joined and run[0] - joined[-1][1] < LIFTED_MM:
+            joined[-1] = (joined[-1][0], run[1])
+        else:
+            joined.append(run)
+    long = [run for run in joined if run[1] - run[0] >= SHORTEST_MM]
+    if long or not last_step or not joined:
+        return long
+    return [max(joined, key=lambda run: run[1] - run[0])]

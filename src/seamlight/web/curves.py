@@ -29,7 +29,7 @@ def curve(x: Sequence[float], y: Sequence[float], most_x: float, most_y: float, 
 
 
 def round_up(value: float) -> float:
-    """The next of 1, 2, 5 times a power of ten, for a scale's end."""
+    """The next of 1, 1.5, 2, 3, 4, 5, 6, 8 times a power of ten, for a scale's end."""
     if value <= 0:
         return 1.0
     step = 1.0
@@ -37,4 +37,4 @@ def round_up(value: float) -> float:
         step /= 10
     while step * 10 < value:
         step *= 10
-    return next(step * times for times in (1, 2, 5, 10) if step * times >= value * 0.999)
+    return next(step * times for times in (1, 1.5, 2, 3, 4, 5, 6, 8, 10) if step * times >= value * 0.999)

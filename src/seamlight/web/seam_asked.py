@@ -12,7 +12,7 @@ from fastapi import Request, UploadFile
 
 from seamlight.mistake import Mistake
 from seamlight.seam import Bench
-from seamlight.seam.clicks import neck_of, parse_ends
+from seamlight.seam.clicks import check_one_picture, neck_of, parse_ends
 from seamlight.seam.light_view import NeckAt
 from seamlight.units import Unit, parse_length
 from seamlight.web.render import house_of
@@ -139,7 +139,12 @@ def _take(request: Request, upload: UploadFile) -> Taken:
 def read_pictures(
     request: Request, pictures: list[Taken], lamp: Taken | None, asked: SeamAsked, bench: Bench
 ) -> SeamRead:
-    """The joint read in the process beside the server."""
+    """The joint read in the process beside the server.
+
+    Raises:
+        Mistake: what spoils the reading.
+    """
+    check_one_picture(asked.ends_px, len(pictures), where="ends")
     with _laid_down([*pictures, *([lamp] if lamp is not None else [])]) as paths:
         bare = paths.pop() if lamp is not None else None
         found: SeamRead = compute_now(request.app, read_seam, paths, bare, asked, bench)

@@ -14,7 +14,9 @@ from seamlight.seam import Bench
 from seamlight.seam.document import SeamDocument
 from seamlight.seam.light_view import NeckAt
 from seamlight.shop.joint_glue import joint_glue
+from seamlight.shop.readings import newest
 from seamlight.shop.seam_bench import (
+    LIGHT,
     JointRead,
     bench_of,
     figures,
@@ -52,11 +54,11 @@ def facts_of_pair(request: Request, pair_id: int, typed: Typed | None = None) ->
         Mistake: no such pair, or a glue or wedge asked for that there is not.
     """
     shop: Shop = request.app.state.shop
-    said = {**_nothing(), **(typed or {})}
     asked_glue = request.query_params.get("glue") or None
     with shop.read() as session:
         found = pair(session, pair_id)
         read = joint_readings(session, pair_id)
+        said = {**_nothing(), **_as_last(session, pair_id), **(typed or {})}
         glue = joint_glue(session, asked_glue)
         bench = bench_of(session, pair_id, house_of(request).unit, glue.key)
         length_mm = joint_length_mm(session, pair_id)
@@ -125,6 +127,13 @@ def bench_alone(request: Request, typed: Typed) -> Bench:
 
 def _nothing() -> dict[str, str]:
     return {**LIGHT_TYPED, **BENCH_TYPED, **BEFORE_TYPED, **JOINING_TYPED, **AFTER_TYPED}
+
+
+def _as_last(session: Session, pair_id: int) -> dict[str, str]:
+    """Length, shims, distance and neck end as said of the last pictures: a bench stays as it stands."""
+    last = newest(session, LIGHT, pair_id=pair_id)
+    says = last.says if last is not None else {}
+    return {name: str(says[name]) for name in ("length", "shims", "distance", "neck_at") if says.get(name)}
 
 
 def _common(typed: Typed) -> dict[str, Any]:
