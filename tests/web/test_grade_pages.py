@@ -97,7 +97,7 @@ def test_two_devices_do_not_overwrite_each_other(owner: Browser, shop: Shop) -> 
     with shop.change("phone") as change:
         keep_rules(change, STARTING_RULES)
     answer = owner.press("/shop/grades", **{**fields, "below": "Firewood"})
-    assert answer.status_code == 422
+    assert answer.status_code == 409
     assert "set otherwise meanwhile" in answer.text
 
 

@@ -43,7 +43,7 @@ def test_a_setting_changed_meanwhile_is_not_overwritten(owner: Browser) -> None:
     versions = {"unit_version": "0", "shop_name_version": "0", "maker_version": "0"}
     assert owner.press("/shop/settings", shop_name="First", **versions).status_code == 303
     late = owner.press("/shop/settings", shop_name="Second", **versions)
-    assert late.status_code == 422
+    assert late.status_code == 409
     assert "meanwhile" in late.text
     assert "First" in owner.get("/shop").text
     # Another field of the same old page may still be changed.

@@ -15,13 +15,13 @@ from sqlalchemy.orm import Session
 from seamlight.grain.edits import edit_flaws
 from seamlight.grain.flaw import Flaw
 from seamlight.layout.leaf_file import leaf_from_bytes
-from seamlight.layout.opening import LayoutSettings
 from seamlight.layout.openings import mirrored
 from seamlight.layout.pair import Leaf, Registration
 from seamlight.layout.sound import sound_wood
 from seamlight.mistake import Mistake
 from seamlight.outline.shape import Outline
 from seamlight.shop.flaw_edits import flaw_edits
+from seamlight.shop.laying_out import settings_of as settings_of
 from seamlight.shop.outlines import outline, own_outlines
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Fields, Reading
@@ -102,12 +102,6 @@ def layout_reading(session: Session, pair_id: int, outline_name: str) -> Reading
     named = Reading.says["outline"]["name"].as_string() == outline_name
     found = select(Reading).where(*_live(pair_id, "layout"), named).order_by(Reading.id.desc()).limit(1)
     return session.scalars(found).one_or_none()
-
-
-def settings_of(said: Mapping[str, Any], use: Literal["top", "back"]) -> LayoutSettings:
-    """Layout settings from what was kept of them; what is not said stands as the contract has it."""
-    known = set(LayoutSettings.__dataclass_fields__)
-    return LayoutSettings(**{"use": use, **{k: v for k, v in said.items() if k in known}})
 
 
 def shape(shop: Shop, session: Session, name: str) -> Outline:

@@ -8,8 +8,16 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
-from seamlight.shop.change import Change
+from seamlight.shop.change import Change, Conflict
 from seamlight.shop.tables import Setting
+
+
+class SetMeanwhile(Conflict):
+    """A setting that another device changed first; nothing was overwritten."""
+
+    def __init__(self, key: str) -> None:
+        self.changes = []
+        Mistake.__init__(self, "was set otherwise meanwhile", where=key, do="look again, then change it")
 
 
 def setting(session: Session, key: str, default: Any = None) -> Any:
@@ -34,12 +42,12 @@ def keep_setting(change: Change, key: str, value: Any, *, expected_version: int 
     """Set it: anything JSON can hold.
 
     Raises:
-        Mistake: it was set otherwise since `expected_version`.
+        SetMeanwhile: it was set otherwise since `expected_version`.
     """
     row = change.session.get(Setting, key)
     now = row.version if row else 0
     if expected_version is not None and expected_version != now:
-        raise Mistake("was set otherwise meanwhile", where=key, do="look again, then change it")
+        raise SetMeanwhile(key)
     before = row.value if row else None
     if row is None:
         row = Setting(key=key, version=0)

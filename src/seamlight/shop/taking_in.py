@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,7 @@ from seamlight.photo import parse_scale
 from seamlight.shop import jobs
 from seamlight.shop.arrivals import arrival, file_to_pair
 from seamlight.shop.change import Change
+from seamlight.shop.laying_out import settings_for
 from seamlight.shop.outlines import built, outline
 from seamlight.shop.pair_reading import LeafKept, PairKept, PairOrder
 from seamlight.shop.photos import photos
@@ -106,19 +108,27 @@ def order_for(shop: Shop, session: Session, pair_id: int, outlines: list[str] | 
         ),
         read=read_settings(found.scale_spec, found.thickness_mm),
         outlines=tuple(outline(session, shop.files, name) for name in wanted),
-        place=LayoutSettings(use="back" if use == "back" else "top"),
+        place=settings_for(session, pair_id, "back" if use == "back" else "top"),
         edits={row.leaf: row.edits for row in edits if row.leaf == "a" or not lone} or None,
     )
 
 
 def keep_pair_reading(
-    change: Change, shop: Shop, pair_id: int, kept: PairKept, *, use: str, files: Sequence[str]
+    change: Change,
+    shop: Shop,
+    pair_id: int,
+    kept: PairKept,
+    *,
+    use: str,
+    files: Sequence[str],
+    place: LayoutSettings | None = None,
 ) -> None:
     """Keep what was read of a pair: one reading a leaf, one a layout, and what pages are made from.
 
     Args:
         use: top or back.
         files: hashes of the kept photographs that it was read from.
+        place: what it was laid out with; None: as the contract has it.
     """
     for name, leaf in (("a", kept.a), ("b", kept.b)):
         if leaf is None:
@@ -139,6 +149,8 @@ def keep_pair_reading(
             "use": use,
             "stands_in": kept.b is None,
         }
+        if place is not None:
+            says["settings"] = asdict(place)
         keep_reading(change, "layout", document, pair_id=pair_id, files=files, says=says)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from urllib.parse import quote
 
 from fastapi import APIRouter, Request
 from sqlalchemy import or_, select
@@ -63,6 +64,16 @@ def send(path: str | object, media_type: str, name: str) -> FileResponse:
         filename=f"{name}{ending}",
         content_disposition_type="inline" if shown else "attachment",
     )
+
+
+def disposition(how: str, name: str) -> str:
+    """The header that names a file, whatever letters the name has (RFC 6266 with RFC 8187)."""
+    plain = "".join(
+        letter if (letter.isascii() and letter.isalnum()) or letter in "._- " else "_" for letter in name
+    )
+    if plain == name:
+        return f'{how}; filename="{name}"'
+    return f"{how}; filename=\"{plain}\"; filename*=UTF-8''{quote(name, safe='')}"
 
 
 def may_see(session: Session, asker: Asker, sha: str) -> bool:

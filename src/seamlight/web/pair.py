@@ -5,7 +5,15 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import HTMLResponse
 
-from seamlight.web import pair_api, pair_flaw_forms, pair_forms, pair_sheets
+from seamlight.web import (
+    pair_api,
+    pair_flaw_forms,
+    pair_forms,
+    pair_grade_forms,
+    pair_settings_forms,
+    pair_sheets,
+    weight_pages,
+)
 from seamlight.web.pair_show import show
 
 router = APIRouter()
@@ -20,4 +28,7 @@ def pair(request: Request, pair_id: int, outline: str | None = None) -> HTMLResp
 router.include_router(pair_sheets.router)
 router.include_router(pair_forms.router)
 router.include_router(pair_flaw_forms.router)
+router.include_router(pair_grade_forms.router)
+router.include_router(pair_settings_forms.router)
+router.include_router(weight_pages.router)
 router.include_router(pair_api.router)

@@ -6,6 +6,7 @@ from fastapi import APIRouter, Request
 
 from seamlight.layout.by_hand import best_by_hand
 from seamlight.layout.by_hand_document import JudgeDocument
+from seamlight.shop import jobs
 from seamlight.shop.change import Change
 from seamlight.shop.choices import keep_choice
 from seamlight.shop.figures import outline_of
@@ -17,6 +18,7 @@ from seamlight.shop.readings import readings
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Choice
 from seamlight.shop.taking_in import ask_read
+from seamlight.shop.wood import pair as kept_pair
 from seamlight.web.access import Asks
 from seamlight.web.pair_bench import Judging, bench, judging
 from seamlight.web.pair_documents import (
@@ -26,6 +28,7 @@ from seamlight.web.pair_documents import (
     FlawsKept,
     LeafFlaws,
     PlacingAsked,
+    ReadingUnderWay,
     WayAsked,
     WorkDocument,
     facts_of,
@@ -47,6 +50,18 @@ def work(request: Request, pair_id: int, outline: str | None = None) -> WorkDocu
     if laid is None:
         raise Missing("there is nothing to lay out", do="have a top's or a back's photographs read first")
     return work_document(laid, house_of(request).unit)
+
+
+@router.get("/{pair_id}/reading", responses={404: {}, 422: {}})
+def reading(request: Request, pair_id: int) -> ReadingUnderWay:
+    """How far the newest piece of background work on a pair is."""
+    shop: Shop = request.app.state.shop
+    with shop.read() as session:
+        kept_pair(session, pair_id)
+        own = jobs.jobs_of(session, "pair", pair_id)
+    newest = {"state": own[0].state, "says": own[0].says or ""} if own else {"state": "none", "says": ""}
+    live = any(job.state in jobs.LIVE for job in own)
+    return ReadingUnderWay.model_validate({"live": live, **newest})
 
 
 @router.post("/{pair_id}/judge", responses={404: {}, 422: {}})

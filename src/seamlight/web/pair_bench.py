@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Literal
 
 from sqlalchemy.orm import Session
 
@@ -19,8 +19,9 @@ from seamlight.outline.shape import Outline
 from seamlight.shop import wood as wood_rows
 from seamlight.shop.choices import choice
 from seamlight.shop.figures import outline_of
+from seamlight.shop.laying_out import same_search, settings_for, settings_of
 from seamlight.shop.outlines import built, outline_names
-from seamlight.shop.pair_wood import PairWood, layout_reading, pair_wood, settings_of, shape
+from seamlight.shop.pair_wood import PairWood, layout_reading, pair_wood, shape
 from seamlight.shop.readings import readings
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Choice, Pair, Reading
@@ -98,7 +99,7 @@ def judging(shop: Shop, session: Session, pair_id: int, outline_name: str) -> Ju
     if use is None or wood is None:
         raise Mistake("is not read yet", where=f"pair {pair.label}", do="have its photographs read first")
     chosen = choice(session, pair_id)
-    settings = settings_of(chosen.settings if chosen is not None else {}, use)
+    settings = _settings(session, pair_id, use, chosen)
     return Judging(pair, wood, shape(shop, session, outline_name), settings)
 
 
@@ -129,8 +130,7 @@ def bench(shop: Shop, session: Session, pair_id: int, outline_name: str | None =
     outline = shape(shop, session, name)
     layout = layout_reading(session, pair_id, name)
     same = chosen is not None and chosen.outline.get("name") == name
-    said: dict[str, Any] = chosen.settings if chosen is not None else {}
-    settings = settings_of(said, use)
+    settings = _settings(session, pair_id, use, chosen)
     searched = layout if layout is not None and _searched_so(layout, settings) else None
     stale = searched is not None and _said_since(searched, wood)
     found = _found(searched, wood, outline, settings, stale) if searched is not None else ()
@@ -160,7 +160,15 @@ def _first_outline(session: Session, pair_id: int, chosen: Choice | None, names:
 def _searched_so(layout: Reading, settings: LayoutSettings) -> bool:
     """Whether a layout was searched with these settings; what it does not say was as the contract has it."""
     said = layout.says.get("settings") or {}
-    return settings_of({**said, "use": layout.says.get("use", settings.use)}, settings.use) == settings
+    searched = settings_of({**said, "use": layout.says.get("use", settings.use)}, settings.use)
+    return same_search(searched, settings)
+
+
+def _settings(session: Session, pair_id: int, use: Use, chosen: Choice | None) -> LayoutSettings:
+    """What the choice was judged with; without one, what the pair is laid out with."""
+    if chosen is not None and chosen.settings:
+        return settings_of(chosen.settings, use)
+    return settings_for(session, pair_id, use)
 
 
 def _said_since(layout: Reading, wood: PairWood) -> bool:

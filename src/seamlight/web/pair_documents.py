@@ -33,6 +33,14 @@ class SaidFlaw(Part):
     other_face: bool
 
 
+class ReadingUnderWay(Part):
+    """Whether work on a pair is under way, and how the newest piece of it stands."""
+
+    live: bool
+    state: Literal["none", "waiting", "running", "done", "failed", "stopped"]
+    says: str
+
+
 class LeafFlaws(Part):
     """The flaws of one leaf, in the order in which a judgement counts them."""
 

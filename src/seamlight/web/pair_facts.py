@@ -7,6 +7,7 @@ from datetime import datetime
 
 from sqlalchemy.orm import Session
 
+from seamlight.grain.tone_document import ToneDocument
 from seamlight.layout.opening import Opening
 from seamlight.layout.sound import COUNTS_FROM, all_flaws
 from seamlight.mistake import Mistake
@@ -19,13 +20,17 @@ from seamlight.shop.history import history
 from seamlight.shop.pair_wood import was_read
 from seamlight.shop.photos import photos
 from seamlight.shop.planed_room import PlanedRoom, planed_room
+from seamlight.shop.runout import kept_runout
 from seamlight.shop.shop import Shop
 from seamlight.shop.stages import next_stage
-from seamlight.shop.tables import File, Job, Pair, PairPhoto, Planed, Weight
+from seamlight.shop.tables import File, Job, Pair, PairPhoto, Planed, Reading, Weight
 from seamlight.shop.taking_in import READ_KINDS, small_key
 from seamlight.shop.tally import planed, weights
+from seamlight.shop.two_tone import ROLES as TONE_ROLES
+from seamlight.shop.two_tone import kept_tone
 from seamlight.units import Unit
 from seamlight.web.pair_bench import Bench, Found, bench
+from seamlight.web.weight_curves import WeightCurves, weight_curves
 
 LEAF_ROLES = ("a", "b", "opened")
 ZONE_WORDS = {
@@ -100,6 +105,10 @@ class PairPage:
     room: tuple[PlanedRoom, ...]
     graded: Graded | None
     grade_fault: str
+    runout: Reading | None
+    tone: ToneDocument | None
+    tone_lacks: tuple[str, ...]  # which end the missing picture is to be lit from
+    curves: WeightCurves | None
     next_stage: str | None
     history: tuple[tuple[int, Changed], ...]
     reading: Job | None  # under way, or the last one where it failed
@@ -133,6 +142,7 @@ def pair_page(shop: Shop, session: Session, pair_id: int, outline: str | None, u
     faces = [one for one in pictures if one.photo.role in LEAF_ROLES]
     since = max((one.photo.added_at for one in faces), default=None)
     found, fault = _graded(session, pair, unit)
+    weighed = tuple(weights(session, pair_id))
     return PairPage(
         pair=pair,
         laid=laid,
@@ -145,11 +155,19 @@ def pair_page(shop: Shop, session: Session, pair_id: int, outline: str | None, u
         pictures=pictures,
         papers=tuple(one for one in shown if not one.small),
         then_now=_then_now(pictures),
-        weights=tuple(weights(session, pair_id)),
+        weights=weighed,
         planed=rows,
         room=planed_room(opening, rows, since) if opening is not None else (),
         graded=found,
         grade_fault=fault,
+        runout=kept_runout(session, pair_id),
+        tone=kept_tone(session, pair_id),
+        tone_lacks=tuple(
+            end
+            for role, end in zip(TONE_ROLES, ("end 1", "end 2"), strict=True)
+            if not any(one.photo.role == role for one in shown)
+        ),
+        curves=weight_curves(weighed),
         next_stage=next_stage(pair.stage),
         history=tuple((line.id, Changed.of(line)) for line in history(session, "pair", pair_id, most=100)),
         reading=_reading(session, pair_id),

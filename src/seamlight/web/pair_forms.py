@@ -19,6 +19,8 @@ from seamlight.shop.photos import ROLES, add_photo, give_back, take_away
 from seamlight.shop.shop import Shop
 from seamlight.shop.taking_in import ask_read
 from seamlight.shop.tally import plane, weigh
+from seamlight.shop.two_tone import ROLES as TONE_ROLES
+from seamlight.shop.two_tone import ask_tone
 from seamlight.units import parse_length
 from seamlight.web.access import Asker, Asks
 from seamlight.web.facts import facts_of
@@ -157,6 +159,8 @@ def add_photos(
             )
         if photo_role in ("a", "b", "opened", "other_a", "other_b", "end_a", "end_b"):
             ask_read(change, pair_id)
+        if photo_role in TONE_ROLES:
+            ask_tone(change, pair_id)
     wake(request.app)
     return go(request, f"/wood/pairs/{pair_id}", "Kept.")
 
@@ -166,7 +170,10 @@ def photo_away(request: Request, pair_id: int, photo_id: int, asker: Asks) -> Re
     """Take a photograph or a paper away; the history gives it back."""
     shop: Shop = request.app.state.shop
     with shop.change(asker.name) as change:
-        take_away(change, photo_id)
+        gone = take_away(change, photo_id)
+        if gone.role in TONE_ROLES:
+            ask_tone(change, gone.pair_id)
+    wake(request.app)
     return go(request, f"/wood/pairs/{pair_id}", "Taken away; the history brings it back.")
 
 

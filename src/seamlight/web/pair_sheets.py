@@ -23,6 +23,7 @@ from seamlight.shop.look import jpeg
 from seamlight.shop.missing import Missing
 from seamlight.shop.pair_wood import PairWood, flat_picture
 from seamlight.shop.shop import Shop
+from seamlight.web.files import disposition
 from seamlight.web.pair_bench import Bench, bench
 from seamlight.web.render import house_of
 
@@ -113,7 +114,7 @@ def marking(
             made_on=shop.clock().astimezone().date(),
         )
         data = path.read_bytes()
-    headers = {"content-disposition": f'inline; filename="{laid.pair.label}-marking.pdf"', **ANEW}
+    headers = {"content-disposition": disposition("inline", f"{laid.pair.label}-marking.pdf"), **ANEW}
     return Response(data, media_type="application/pdf", headers=headers)
 
 
@@ -158,5 +159,5 @@ def _png(rgb: np.ndarray) -> bytes:
 
 
 def _saved(data: bytes, media_type: str, name: str) -> Response:
-    headers = {"content-disposition": f'attachment; filename="{name}"', **ANEW}
+    headers = {"content-disposition": disposition("attachment", name), **ANEW}
     return Response(data, media_type=media_type, headers=headers)

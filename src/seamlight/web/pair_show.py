@@ -22,6 +22,7 @@ from seamlight.shop.wood import KINDS
 from seamlight.timber.species import species_names
 from seamlight.web.facts import typed_of
 from seamlight.web.filters import length_in
+from seamlight.web.laid_with import MATCHES, typed_settings
 from seamlight.web.pair_documents import LeafFlaws
 from seamlight.web.pair_facts import ROLE_WORDS, PairPage, pair_page
 from seamlight.web.render import again, house_of, page
@@ -29,6 +30,7 @@ from seamlight.web.render import again, house_of, page
 LEAF_CHOICES = (("both", "both leaves"), ("a", "leaf A"), ("b", "leaf B"))
 FIELDS = (
     *("planed_leaf", "planed_mm", "planed_note", "weighed_leaf", "grams", "photo_role", "photo_note"),
+    *("runout", "trim", "end_trim", "joint", "match", "wedge"),
     *("flaw_leaf", "flaw_kind", "from_end1", "from_left", "long", "wide", "inward", "tilt", "along", "slide"),
 )
 KIND_WORDS = {"pitch": "pitch pocket", "other": "something else"}
@@ -85,6 +87,8 @@ def _facts(shown: PairPage, names: tuple[str, ...], unit: Any, typed: dict[str, 
         "scale_spec": pair.scale_spec or "",
     }
     first = laid is not None and laid.placing.neck_end == 1
+    if laid is not None:
+        own |= typed_settings(laid.settings, unit)
     return {
         "shown": shown,
         "pair": pair,
@@ -94,6 +98,7 @@ def _facts(shown: PairPage, names: tuple[str, ...], unit: Any, typed: dict[str, 
         "species": species_names(),
         "outline_choices": [(name, name) for name in names],
         "leaf_choices": LEAF_CHOICES,
+        "matches": MATCHES,
         "flaw_kinds": [(kind, KIND_WORDS.get(kind, kind)) for kind in FLAW_KINDS],
         "roles": [(role, ROLE_WORDS.get(role, role)) for role in ROLES],
         "flaws": _flaws(shown) if laid is not None else [],
@@ -115,7 +120,7 @@ def _flaws(shown: PairPage) -> list[dict[str, Any]]:
     for leaf in ("a", "b"):
         if leaf == "b" and wood.stands_in:
             continue
-        said = LeafFlaws.of(wood, leaf)  # type: ignore[arg-type]
+        said = LeafFlaws.of(wood, leaf)
         for flaw in said.flaws:
             xs, ys = [p[0] for p in flaw.outline_mm], [p[1] for p in flaw.outline_mm]
             rows.append(

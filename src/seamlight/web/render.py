@@ -12,6 +12,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from seamlight.mistake import Mistake
+from seamlight.shop.change import Conflict
 from seamlight.web import csrf
 from seamlight.web.access import who_asks
 from seamlight.web.filters import add_filters
@@ -102,8 +103,9 @@ def go(request: Request, address: str, said: str = "") -> Response:
 def again(
     request: Request, name: str, mistake: Mistake, /, *, title: str, place: str = "", **facts: Any
 ) -> HTMLResponse:
-    """A form shown again with what was typed and what is wrong, as status 422.
+    """A form shown again with what was typed and what is wrong, as status 422, or 409 after another device.
 
     The template gets `mistake`; on the first showing it is to be given as None.
     """
-    return page(request, name, title=title, place=place, status=422, mistake=mistake, **facts)
+    status = 409 if isinstance(mistake, Conflict) else 422
+    return page(request, name, title=title, place=place, status=status, mistake=mistake, **facts)

@@ -17,6 +17,7 @@ from seamlight.shop.shop import Shop
 from seamlight.shop.sorting_in import ROLES, confirmed, sorted_in
 from seamlight.shop.tables import Job
 from seamlight.shop.taking_in import LOOK, READ, ask_look, ask_read, file_pair, read_settings
+from seamlight.shop.two_tone import JOB as TONE
 from seamlight.shop.wood import KINDS
 from seamlight.timber.species import species_names
 from seamlight.units import parse_length
@@ -126,7 +127,7 @@ def under_way(request: Request) -> UnderWay:
     waiting = len(live) - len(running)
     says = "nothing under way"
     if live:
-        names = {LOOK: "looking at a photograph", READ: "reading a pair"}
+        names = {LOOK: "looking at a photograph", READ: "reading a pair", TONE: "comparing two lights"}
         now = names.get(running[0].kind, running[0].kind) if running else "about to begin"
         says = f"{now}; {waiting} waiting" if waiting else now
     return UnderWay(waiting=waiting, running=len(running), says=says)
@@ -197,7 +198,11 @@ def show_work(request: Request) -> HTMLResponse:
     with shop.read() as session:
         live = jobs.jobs(session)
         ended = jobs.jobs(session, states=("failed", "stopped"))[-40:][::-1]
-    names = {LOOK: "a first look at a photograph", READ: "reading a pair and laying it out"}
+    names = {
+        LOOK: "a first look at a photograph",
+        READ: "reading a pair and laying it out",
+        TONE: "comparing a pair lit from either end",
+    }
     return page(
         request, "work.html", title="Work under way", place="wood", live=live, ended=ended, names=names
     )

@@ -28,6 +28,8 @@ from seamlight.shop.taking_in import (
     read_settings,
     small_key,
 )
+from seamlight.shop.two_tone import JOB as TONE
+from seamlight.shop.two_tone import keep_tone, tone_files, tone_of
 from seamlight.web.pair_pictures import read_and_draw
 from seamlight.web.side_process import Failed, SideProcess, Stopped
 
@@ -173,10 +175,22 @@ def _read(worker: Worker, job: Job) -> str:
         order = order_for(shop, session, pair_id, job.payload.get("outlines"))
     kept, picture = worker.compute(job, read_and_draw, order)
     with shop.change(WHO) as change:
-        keep_pair_reading(change, shop, pair_id, kept, use=order.place.use, files=files_of(order))
+        keep_pair_reading(
+            change, shop, pair_id, kept, use=order.place.use, files=files_of(order), place=order.place
+        )
         shop.made.keep(rack_key(pair_id), picture)
     fits = [name for name, document in kept.layouts if document["openings"][0]["fits"]]
     return f"fits {', '.join(fits)}" if fits else "read"
 
 
-KINDS: dict[str, Work] = {LOOK: _look, READ: _read}
+def _tone(worker: Worker, job: Job) -> str:
+    shop, pair_id = worker.shop, int(job.payload["pair"])
+    with shop.read() as session:
+        files = tone_files(session, pair_id)
+    document = worker.compute(job, tone_of, *map(shop.files.path, files))
+    with shop.change(WHO) as change:
+        keep_tone(change, pair_id, document, files)
+    return str(document.cause)
+
+
+KINDS: dict[str, Work] = {LOOK: _look, READ: _read, TONE: _tone}

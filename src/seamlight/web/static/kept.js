@@ -94,7 +94,7 @@ async function submit(event) {
     if (answer.headers.get("content-type")?.startsWith("application/json")) {
       const { go } = await answer.json();
       forget(form);
-      if (go) location.assign(go); else location.reload();
+      show(go);
       return;
     }
     showAnswer(await answer.text(), answer);
@@ -104,6 +104,15 @@ async function submit(event) {
   } finally {
     if (button) button.disabled = false;
   }
+}
+
+// A place further down on this same page is no new page to a browser: it has to be asked for anew.
+function show(address) {
+  const there = new URL(address || location.href, location.href);
+  const here = there.pathname === location.pathname && there.search === location.search;
+  if (!here) { location.assign(there); return; }
+  history.replaceState(history.state, "", there);
+  location.reload();
 }
 
 function encoded(form, data) {
