@@ -31,6 +31,7 @@ _PREDICTED_CAP = 2.0  # a peak that nothing foretells costs no more than this
 _UNHEARD = 4.0  # a named mode that no peak shows
 _SKIPPED = 0.7  # another mode that no peak shows, below the highest named one
 _SURE_FROM = 0.8
+_STILL_HZ = 1e-3  # where a trial is so far off that rounding leaves no frequency at all
 EVEN_ODD: tuple[Symmetry, Symmetry] = ("ee", "oo")
 MIXED: tuple[Symmetry, Symmetry] = ("eo", "oe")
 
@@ -186,8 +187,8 @@ def _score(
     named, every = _fitted(piece, hz, prior, around)
     score = start_cost
     for name in choice:
-        score += min((log(named.modes[name].hz / hz[name]) / 0.01) ** 2 / 2, 8.0)
-    predicted = np.array([mode.hz for mode in every])
+        score += min((log(max(named.modes[name].hz, _STILL_HZ) / hz[name]) / 0.01) ** 2 / 2, 8.0)
+    predicted = np.array([max(mode.hz, _STILL_HZ) for mode in every])
     others = np.array([peaks[k].hz for k in tried if k not in choice.values()])
     if len(others):
         off = np.abs(np.log(others[:, None] / predicted)).min(axis=1) / _PREDICTED_WITHIN
@@ -220,7 +221,7 @@ def _fitted(
         elastic = want.at(*(float(x) for x in np.exp(logs)))
         even, odd = (modes_of(s, piece, elastic, around, 4) for s in EVEN_ODD)
         named = name_modes(even, odd)
-        steps = {name: 2 * log(hz[name] / named.modes[name].hz) for name in hz}
+        steps = {name: 2 * log(hz[name] / max(named.modes[name].hz, _STILL_HZ)) for name in hz}
         if max(abs(step) for step in steps.values()) < 2e-3:
             break
         for name, step in steps.items():

@@ -21,7 +21,12 @@ from seamlight.timber.species import species
 
 PieceName = Literal["a", "b", "joined", "blank"]
 TAP, DEFLECT, THICKNESS, BRACE, RUNOUT = "tap", "deflect", "thickness", "brace", "runout"
-PIECES: dict[PieceName, str] = {"a": "leaf A", "b": "leaf B", "joined": "the joined plate", "blank": "blank"}
+PIECES: dict[PieceName, str] = {
+    "a": "leaf A",
+    "b": "leaf B",
+    "joined": "the joined plate",
+    "blank": "the blank",
+}
 JOINED_STAGES = ("joined", "rested", "thicknessed", "used")
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 
 import numpy as np
@@ -104,7 +104,7 @@ def shape(
 @router.post(NEW)
 def shape_alone(
     request: Request,
-    recordings: list[UploadFile],
+    recordings: list[UploadFile] | None = None,
     length: Text = "",
     width: Text = "",
     thickness: Text = "",
@@ -132,7 +132,7 @@ def shape_alone(
     typed |= dict(zip(SIZE, (length, width, thickness, weight, species), strict=True))
     typed |= {"e": e, "spread": spread, "density": density}
     try:
-        typed |= _tapped(request, recordings, typed)
+        typed |= _tapped(request, recordings or (), typed)
         asks_shape = any(typed[name].strip() for name in ("brace_width", "brace_length", "wanted"))
         made = brace_of(typed, blank_of(typed), house_of(request).unit) if asks_shape else None
     except Mistake as mistake:
@@ -140,7 +140,7 @@ def shape_alone(
     return page(request, PAGE, mistake=None, **_facts(request, typed, made.document if made else None))
 
 
-def _tapped(request: Request, recordings: list[UploadFile], typed: Mapping[str, str]) -> dict[str, str]:
+def _tapped(request: Request, recordings: Sequence[UploadFile], typed: Mapping[str, str]) -> dict[str, str]:
     """The blank's figures from its taps; nothing where none were recorded.
 
     Raises:

@@ -55,6 +55,7 @@ def spectrum_chart(
     low, high = min(named) / 1.8, max(max(named) * 2.2, min(named) * 5)
     most = max(high, max(peak.hz for peak in document.peaks) * 1.1)
     every = list(curve) or fitted_curve(document.peaks, low / 2, most)
+    high = min(high, every[-1][0])
     points = [one for one in every if low <= one[0] <= high]
     span = log10(high / low)
 

@@ -110,7 +110,7 @@ def pair_facts(
         filled |= {name: last.says[name] for name in (*SIZE, *DAY) if last.says.get(name)}
     facts = _common(request, shown, rule, wood, body, {**filled, **(typed or {})})
     return facts | {
-        "title": f"The plate of {found.label}",
+        "title": f"The {'blank' if chosen == 'blank' else 'plate'} of {found.label}",
         "here": f"/wood/pairs/{pair_id}/plate",
         "pair": found,
         "piece": chosen,
@@ -210,6 +210,7 @@ def _common(
         if document
         else (),
         "cuts": heard.cuts if heard else (),
+        "warnings": _warnings(shown) if shown else (),
         "target": target,
         "others": others,
         "rests": rests,
@@ -218,6 +219,13 @@ def _common(
         "agreed": _agreed(shown),
         "heard_text": "",
     }
+
+
+def _warnings(shown: Shown) -> tuple[str, ...]:
+    """What the reading warns of, as sentences; a recording's name stays as it was given."""
+    names = tuple(shown.tap.says.get("names", ())) if shown.tap else ()
+    lines = shown.document.warnings
+    return tuple(line if names and line.startswith(names) else line[:1].upper() + line[1:] for line in lines)
 
 
 def constants(document: TapDocument) -> tuple[Constant, ...]:

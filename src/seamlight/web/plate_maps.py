@@ -88,9 +88,10 @@ def _cells(line: str) -> list[str]:
     """Figures of a line, apart by commas, semicolons, tabs or blanks; a comma may be a decimal one."""
     if re.search(r"[;\t]", line):
         return [cell.strip() for cell in re.split(r"[;\t]", line) if cell.strip()]
-    if re.search(r",\s|,.*,", line):
-        return [cell.strip() for cell in line.split(",") if cell.strip()]
-    return line.split()
+    words = line.split()
+    if len(words) > 1 and not any(word.endswith(",") for word in words):
+        return words
+    return [cell.strip() for cell in line.split(",") if cell.strip()]
 
 
 def _mm(cell: str, unit: Unit, number: int) -> str:

@@ -61,7 +61,7 @@ def taps(
     request: Request,
     asker: Asks,
     pair_id: int,
-    recordings: list[UploadFile],
+    recordings: list[UploadFile] | None = None,
     piece: Piece = "a",
     length: Text = "",
     width: Text = "",
@@ -82,7 +82,7 @@ def taps(
     typed |= {"changed": changed, "places": places}
     shop: Shop = request.app.state.shop
     try:
-        taken = take_recordings(recordings, request.app.state.serving.limits)
+        taken = take_recordings(recordings or (), request.app.state.serving.limits)
         asked = _asked(request, typed, kind_of(piece), len(taken))
         document, heard = _read(request, [(one.data, one.media_type) for one in taken], asked)
     except Mistake as mistake:
@@ -168,7 +168,7 @@ def put_right(
 @router.post(NEW)
 def taps_alone(
     request: Request,
-    recordings: list[UploadFile],
+    recordings: list[UploadFile] | None = None,
     length: Text = "",
     width: Text = "",
     width2: Text = "",
@@ -195,7 +195,7 @@ def taps_alone(
     typed |= dict(zip(PLACED, (changed, places, said_twist, said_along, said_across), strict=True))
     heard = heard_of(heard_text) if heard_text else None
     try:
-        taken = take_recordings(recordings, request.app.state.serving.limits)
+        taken = take_recordings(recordings or (), request.app.state.serving.limits)
         if taken or heard is None:
             asked = _asked(request, typed | dict.fromkeys(PLACED[2:], ""), "plate", len(taken))
             document, heard = _read(request, [(one.data, one.media_type) for one in taken], asked)

@@ -29,6 +29,9 @@ from seamlight.plate.taps import open_taps, reading_of
 from seamlight.shop.plate_rule import elastic_of
 
 
+_PLATE_HZ, _BAR_HZ = (15.0, 2000.0), (60.0, 6000.0)  # what is drawn
+
+
 @dataclass(frozen=True)
 class PlateAsked:
     """What a person says about recordings of one piece."""
@@ -77,10 +80,11 @@ def read_recordings(paths: Sequence[Path], asked: PlateAsked) -> tuple[TapDocume
         Mistake: what spoils the reading, in one line.
     """
     taps = open_taps(list(paths))
-    drawn = spectrum(taps, 15.0, 2000.0, 1200)
+    reading, cuts = reading_of(taps, asked.places)
+    drawn = spectrum(taps, *(_BAR_HZ if asked.kind == "bar" else _PLATE_HZ), 1200)
     heard = Heard(
-        reading_of(taps, asked.places),
-        tuple((cut.file, round(cut.at_s, 2), cut.left_out) for cut in taps.cuts),
+        reading,
+        tuple((cut.file, round(cut.at_s, 2), cut.left_out) for cut in cuts),
         tuple(
             (round(float(hz), 2), round(float(db), 1))
             for hz, db in zip(drawn.hz, drawn.level_db, strict=True)
