@@ -12,6 +12,10 @@ from seamlight.plate.peaks import Peak, PeakKind
 
 Array = NDArray[np.float64]
 
+WOOD_Q, STEADY_Q = 350.0, 700.0  # the driest rosewood loses 0.003: Q 330 (from memory)
+_STEADY_RATIO = 0.5
+_SKIRT_WIDTHS, _SKIRT_DB, _NEAR, _FAR_DB = 3.0, 16.0, 0.25, 36.0
+
 
 @dataclass(frozen=True, eq=False)
 class Heard:
@@ -112,3 +116,47 @@ def on_mains(hz: float, mains: float, within: float = 0.004) -> bool:
     """Whether a frequency is a harmonic of the mains, up to the thirtieth."""
     k = round(hz / mains)
     return 1 <= k <= 30 and abs(hz / (k * mains) - 1) <= within
+
+
+def is_steady(one: Heard) -> bool:
+    """Whether it sounded as loud before the taps as after them."""
+    hz, decay = weighted(one.hz, one.hz_sd)[0], weighted(one.decay_s, one.decay_sd)[0]
+    if decay > 0 and np.pi * hz / decay < WOOD_Q:
+        return False
+    known = one.before[np.isfinite(one.before)]
+    if len(known):
+        return float(np.median(known)) > _STEADY_RATIO
+    return (decay <= 0 or np.pi * hz / decay > STEADY_Q) and (on_mains(hz, 50) or on_mains(hz, 60))
+
+
+def unique(heard: Sequence[Heard]) -> list[Heard]:
+    """One of each partial that two octaves share at their border: the better told."""
+    kept: list[Heard] = []
+    for one in heard:
+        if kept:
+            (a, sd_a), (b, sd_b) = weighted(kept[-1].hz, kept[-1].hz_sd), weighted(one.hz, one.hz_sd)
+            alike = is_steady(one) == is_steady(kept[-1])
+            if alike and abs(b / a - 1) < max(0.001, 2 * (sd_a + sd_b) / a) and abs(b / a - 1) < 0.01:
+                if np.nanmedian(one.hz_sd) < np.nanmedian(kept[-1].hz_sd):
+                    kept[-1] = one
+                continue
+        kept.append(one)
+    return kept
+
+
+def alone(heard: Sequence[Heard]) -> list[Heard]:
+    """Without the faint ones in the skirts of a strong partial that fades unevenly, as a held ring may."""
+    hz = np.array([weighted(one.hz, one.hz_sd)[0] for one in heard])
+    decay = np.array([weighted(one.decay_s, one.decay_sd)[0] for one in heard])
+    level = np.array([float(np.nanmedian(one.level)) for one in heard])
+    steady = np.array([is_steady(one) for one in heard])
+    energy_db = 20 * np.log10(level) - 10 * np.log10(np.maximum(decay, 0.3))
+    kept = []
+    for k, one in enumerate(heard):
+        widths = np.abs(hz - hz[k]) / (np.maximum(decay + decay[k], 0.6) / (2 * np.pi))
+        below = energy_db - energy_db[k]
+        skirt = (widths < _SKIRT_WIDTHS) & (below > _SKIRT_DB)
+        far = (np.abs(hz / hz[k] - 1) < _NEAR) & (below > _FAR_DB)
+        if steady[k] or not ((skirt | far) & ~steady).any():
+            kept.append(one)
+    return kept

@@ -15,6 +15,7 @@ _MOST_LAGS, _LEAST_LAGS = 90, 8
 _MOST_PARTIALS = 24
 _LOADING = 2e-3  # of white noise, where the filter lets none through
 _LONGEST_STEP = 0.05
+_NO_RING_IS_PURER = 1e-5  # of the strongest partial: what fades a little unevenly is not another partial
 _OVER_NOISE = 3.0  # times the edge of the noise's own spread of eigenvalues
 
 
@@ -75,7 +76,7 @@ def common_poles(taps: Sequence[Complex]) -> Complex:
 
 def _order(values: NDArray[np.float64], columns: int) -> int:
     """How many eigenvalues stand out of noise."""
-    noise = float(np.median(values[: max(len(values) // 2, 1)]))
+    noise = max(float(np.median(values[: max(len(values) // 2, 1)])), _NO_RING_IS_PURER * float(values[-1]))
     # V. A. Marchenko, L. A. Pastur (1967): eigenvalues of noise end at (1 + sqrt(rows / columns))^2
     edge = (1 + (len(values) / columns) ** 0.5) ** 2
     count = int(np.count_nonzero(values > _OVER_NOISE * edge * max(noise, 1e-30)))
