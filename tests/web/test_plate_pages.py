@@ -1,4 +1,4 @@
-"""The plate's page by plain forms: taps to three numbers and a thickness, a weight, a map, a rule, a brace."""
+"""The plate's page by plain forms: taps to three numbers and a thickness, a weight, a map, braces."""
 
 from __future__ import annotations
 
@@ -56,7 +56,9 @@ def test_six_taps_a_ruler_and_a_scale_give_three_numbers_and_a_thickness(owner: 
     said = plain(tap(owner, pair_id))
     with shop.read() as session:
         row = newest(session, "tap", pair_id=pair_id)
-        assert row is not None and len(row.files) == 1 and shop.files.path(row.files[0]).is_file()
+        assert row is not None
+        assert len(row.files) == 1
+        assert shop.files.path(row.files[0]).is_file()
         document = row.document
         assert [one.grams for one in weights(session, pair_id)] == [148.0]
     for key, true in (("e_along", WOOD.e_along_mpa), ("e_across", WOOD.e_across_mpa), ("g", WOOD.g_mpa)):
@@ -68,7 +70,8 @@ def test_six_taps_a_ruler_and_a_scale_give_three_numbers_and_a_thickness(owner: 
     assert f"{wanted:.2f} mm ± 0.05 mm" in said
     assert f"Off each face {(3.6 - wanted) / 2:.2f} mm" in said
     assert "As stiff along as an average Sitka spruce plate" in said
-    assert "mind dust" in said and "manual and local rules come first" in said
+    assert "mind dust" in said
+    assert "manual and local rules come first" in said
 
 
 def test_a_bad_tap_is_named_with_the_recording_as_the_person_called_it(owner: Browser, shop: Shop) -> None:
@@ -106,18 +109,17 @@ def test_what_cannot_be_is_said_in_one_line_at_its_field_and_nothing_typed_is_lo
     assert says in plain(answer.text)
     if field:
         wrong = re.search(r'id="([a-z0-9]+)" name="\1"[^>]*aria-invalid="true"', answer.text)
-        assert wrong is not None and wrong[1] == field
-    assert (
-        'name="length" type="text" inputmode="text" value="500"' in answer.text
-        or 'value="500"' in answer.text
-    )
+        assert wrong is not None
+        assert wrong[1] == field
+    assert 'value="500"' in answer.text
     with shop.read() as session:
         assert readings(session, pair_id=pair_id, verb="tap") == []
 
 
 def test_without_a_recording_it_asks_for_one(owner: Browser, shop: Shop) -> None:
     answer = owner.press(f"/wood/pairs/{filed(shop)}/plate/taps", **TYPED)
-    assert answer.status_code == 422 and "no recording was given" in answer.text
+    assert answer.status_code == 422
+    assert "no recording was given" in answer.text
 
 
 def test_what_the_person_says_of_the_peaks_wins_and_both_readings_are_kept(
@@ -139,7 +141,8 @@ def test_what_the_person_says_of_the_peaks_wins_and_both_readings_are_kept(
         assert answer.status_code == 303, answer.text
         with shop.read() as session:
             said = newest(session, "tap", pair_id=pair_id)
-        assert said is not None and said.files == first.files
+        assert said is not None
+        assert said.files == first.files
         named = {peak["mode"]: peak["hz"] for peak in said.document["peaks"]}
         assert named["along"] == pytest.approx(strange, rel=1e-3)
         assert said.document["e_along_mpa"] == pytest.approx(WOOD.e_along_mpa * 1.3**2, rel=0.02)
@@ -159,8 +162,10 @@ def test_a_weight_on_two_supports_agrees_with_the_taps_or_says_why_not(owner: Br
         assert answer.status_code == 303, answer.text
         assert says in plain(owner.get(answer.headers["location"]).text)
     wrong = owner.press(f"/wood/pairs/{pair_id}/plate/deflection", **{**typed, "span": "600"}, deflection="5")
-    assert wrong.status_code == 422 and "longer than the piece" in wrong.text
-    assert 'id="span" name="span"' in wrong.text and "aria-invalid" in wrong.text
+    assert wrong.status_code == 422
+    assert "longer than the piece" in wrong.text
+    assert 'id="span" name="span"' in wrong.text
+    assert "aria-invalid" in wrong.text
 
 
 def test_two_leaves_tapped_apart_are_put_together(owner: Browser, shop: Shop) -> None:
@@ -183,15 +188,18 @@ def test_the_shops_rule_and_the_plate_it_liked_settle_the_thickness(owner: Brows
     liked = owner.press(f"{here}/{row.id}/like", liked_label="the good one", liked_thickness="2.55")
     assert liked.status_code == 303, liked.text
     said = plain(owner.get(here).text)
-    assert "2.55 mm ± 0.05 mm" in said and "the good one at 2.55 mm" in said
+    assert "2.55 mm ± 0.05 mm" in said
+    assert "the good one at 2.55 mm" in said
     assert owner.press(f"{here}/rule", rule="mass").status_code == 303
     assert "By the shop's rule: as heavy as the plate you liked" in plain(owner.get(here).text).replace(
         "&#39;", "'"
     )
     slip = owner.press(f"{here}/{row.id}/like", liked_thickness="28")
-    assert slip.status_code == 422 and "2.8" in slip.text
+    assert slip.status_code == 422
+    assert "2.8" in slip.text
     rigless = owner.press(f"{here}/rule", rule="deflection")
-    assert rigless.status_code == 422 and "needs your rig" in rigless.text
+    assert rigless.status_code == 422
+    assert "needs your rig" in rigless.text
     rig = {"rig_span": "457", "rig_load": "2 kg", "rig_wanted": "8"}
     assert owner.press(f"{here}/rule", rule="deflection", **rig).status_code == 303
     h = float(re.search(r"([\d.]+) mm ± 0\.\d\d mm", plain(owner.get(here).text))[1])  # type: ignore[index]
@@ -210,9 +218,11 @@ def test_a_thickness_map_says_where_to_work(owner: Browser, shop: Shop) -> None:
     assert "most is left at 250 along, 100 across: 0.90 mm" in said.lower()
     with shop.read() as session:
         row = newest(session, "thickness", pair_id=pair_id)
-    assert row is not None and row.document["left_mm"][4] == pytest.approx(0.9)
+    assert row is not None
+    assert row.document["left_mm"][4] == pytest.approx(0.9)
     uneven = owner.press(f"/wood/pairs/{pair_id}/plate/thickness", **{**typed, "rows": "3.4 3.5\n3.4"})
-    assert uneven.status_code == 422 and "line 2 has 1 figures, the first has 2" in uneven.text
+    assert uneven.status_code == 422
+    assert "line 2 has 1 figures, the first has 2" in uneven.text
 
 
 @pytest.mark.parametrize(
@@ -242,14 +252,13 @@ def test_a_piece_of_no_pair_is_read_and_not_kept_and_its_peaks_can_be_named(
     owner: Browser, shop: Shop
 ) -> None:
     shown = owner.press("/bench/plate", files=[wav_file(leaf_wav())], **TYPED)
-    assert shown.status_code == 200 and "Thickness" in shown.text
+    assert shown.status_code == 200
+    assert "Thickness" in shown.text
     kept = re.search(r'name="heard_text" value="([^"]+)"', shown.text)
     assert kept
     heard = kept[1].replace("&#34;", '"')
-    (twist, *_), (along, *_), (across, *_) = tones()
-    said = {"said_twist": str(along), "said_along": str(twist), "said_across": str(across)}
-    again = owner.press("/bench/plate", heard_text=heard, **TYPED, **said)
-    assert again.status_code in (200, 422)
+    named = owner.press("/bench/plate", heard_text=heard, **TYPED, said_along=str(tones()[0][0]))
+    assert re.search(r"along, 50\.0 Hz", plain(named.text))
     heavier = owner.press("/bench/plate", heard_text=heard, **{**TYPED, "weight": "160"})
     assert re.search(r"11\.8\d ± ", plain(heavier.text))  # E goes with the weight: 11.0 x 160 / 148
     with shop.read() as session:
@@ -265,17 +274,21 @@ def test_the_record_brings_what_was_read_before(owner: Browser, shop: Shop) -> N
     assert (found.length_mm, found.thickness_mm, found.temp_c) == (500.0, 4.5, 21.0)
     assert found.width1_mm == pytest.approx(380.0)
     page = owner.get(f"/wood/pairs/{pair.id}/plate").text
-    assert 'value="190 mm"' in page and 'value="4.5 mm"' in page and 'value="45 %"' in page
+    assert 'value="190 mm"' in page
+    assert 'value="4.5 mm"' in page
+    assert 'value="45 %"' in page
 
 
 def test_the_outlines_plate_is_drawn_and_given_as_numbers(owner: Browser, shop: Shop) -> None:
     pair_id = filed(shop)
     here = f"/wood/pairs/{pair_id}/plate/outline"
     unread = owner.get(here)
-    assert unread.status_code == 422 and "not tapped yet" in unread.text
+    assert unread.status_code == 422
+    assert "not tapped yet" in unread.text
     tap(owner, pair_id)
     without = owner.get(here)
-    assert without.status_code == 422 and "no outline is chosen" in without.text
+    assert without.status_code == 422
+    assert "no outline is chosen" in without.text
     asked = {"outline": "parlour", "edge": "hinged", "thickness": "2.8"}
     thin = owner.get(here, params=asked)
     thick = owner.get(here, params={**asked, "thickness": "4.2"})
@@ -284,7 +297,8 @@ def test_the_outlines_plate_is_drawn_and_given_as_numbers(owner: Browser, shop: 
         1.5, rel=0.03
     )  # a thin plate's frequencies go with its thickness
     moved = owner.get(f"{here}.json", params=asked).json()
-    assert len(moved["shapes"]) == 6 and len(moved["shapes"][0]) == len(moved["nodes"])
+    assert len(moved["shapes"]) == 6
+    assert len(moved["shapes"][0]) == len(moved["nodes"])
     assert np.abs(moved["shapes"]).max(axis=1) == pytest.approx(1.0)
     long = max(y for _, y in moved["nodes"])
     rim = {node for edge in moved["rim"] for node in edge}
@@ -298,14 +312,16 @@ def test_a_blank_becomes_a_brace_of_the_stiffness_wanted(owner: Browser, shop: S
     said = plain(tap(owner, pair_id, tapped([(640.0, 1.0, 120.0)]), **sizes))
     with shop.read() as session:
         row = newest(session, "tap", pair_id=pair_id)
-    assert row is not None and row.document["kind"] == "bar"
+    assert row is not None
+    assert row.document["kind"] == "bar"
     # Euler-Bernoulli, free-free: E = 0.9464 rho f^2 L^4 / h^2 is a few per cent low for so deep a bar
     slender = 0.9464 * blank.density_kg_m3 * 640.0**2 * 0.4**4 / 0.02**2 / 1e6
     assert 1.0 < row.document["e_along_mpa"] / slender < 1.15
     assert "E along the grain" in said
     here = f"/wood/pairs/{pair_id}/brace"
     found = re.search(r'id="e" name="e"[^>]*value="([\d.]+)"', owner.get(here).text)
-    assert found and float(found[1]) == pytest.approx(row.document["e_along_mpa"] / 1000, abs=0.01)
+    assert found
+    assert float(found[1]) == pytest.approx(row.document["e_along_mpa"] / 1000, abs=0.01)
     figures = {"e": found[1], "density": "421", "brace_width": "8", "brace_length": "420"}
     answer = owner.press(here, **figures, wanted="13.8", run="5", section="rectangular")
     assert answer.status_code == 303, answer.text
@@ -318,16 +334,19 @@ def test_a_blank_becomes_a_brace_of_the_stiffness_wanted(owner: Browser, shop: S
     shown = plain(owner.get(here).text)
     assert "steeper than the aircraft limit of 1 in 15" in shown
     wrong = owner.press(here, **{**figures, "brace_width": "80"}, wanted="13.8")
-    assert wrong.status_code == 422 and "no size of a brace" in wrong.text
+    assert wrong.status_code == 422
+    assert "no size of a brace" in wrong.text
 
 
 def test_a_brace_of_no_pair_from_typed_figures(owner: Browser) -> None:
     assert owner.get("/bench/brace").status_code == 200
     asked = {"e": "12", "density": "420", "brace_width": "8", "brace_length": "400", "wanted": "13.824"}
     shown = owner.press("/bench/brace", **asked)
-    assert shown.status_code == 200 and "12.0 mm" in plain(shown.text)
+    assert shown.status_code == 200
+    assert "12.0 mm" in plain(shown.text)
     shaped = owner.press("/bench/brace", **asked, taper="60", end_height="3")
-    assert shaped.status_code == 200 and "Dashed: the even brace" in shaped.text
+    assert shaped.status_code == 200
+    assert "Dashed: the even brace" in shaped.text
     assert owner.press("/bench/brace", **asked, taper="60").status_code == 422
 
 
@@ -341,7 +360,8 @@ def test_a_reading_taken_away_gives_way_to_the_one_before(owner: Browser, shop: 
     assert owner.press(f"/wood/pairs/{pair_id}/plate/{last.id}/drop").status_code == 303
     with shop.read() as session:
         rows = readings(session, pair_id=pair_id, verb="tap")
-    assert len(rows) == 1 and rows[0].id != last.id
+    assert len(rows) == 1
+    assert rows[0].id != last.id
 
 
 @pytest.mark.parametrize(

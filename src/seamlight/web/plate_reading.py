@@ -28,7 +28,6 @@ from seamlight.plate.spectrum import spectrum
 from seamlight.plate.taps import open_taps, reading_of
 from seamlight.shop.plate_rule import elastic_of
 
-
 _PLATE_HZ, _BAR_HZ = (15.0, 2000.0), (60.0, 6000.0)  # what is drawn
 
 
