@@ -13,6 +13,7 @@ from seamlight.shop import kept
 from seamlight.shop.change import Change
 from seamlight.shop.clocks import GlueClock, glue_clock
 from seamlight.shop.glues import SETTING_KEY, Glue, glues_from
+from seamlight.shop.numbered import row_of
 from seamlight.shop.settings import setting
 from seamlight.shop.tables import Build, Clamp, Pair
 
@@ -107,7 +108,7 @@ def end_clamps(change: Change, clamp_ids: Iterable[int]) -> list[Clamp]:
     """
     rows = []
     for number in dict.fromkeys(clamp_ids):
-        row = change.session.get(Clamp, number)
+        row = row_of(change.session, Clamp, number)
         if row is None:
             raise Mistake(f"there is no line {number} in the clamps", do="look at Today")
         if row.ended_at is not None:

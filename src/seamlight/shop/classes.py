@@ -11,6 +11,7 @@ from seamlight.mistake import Mistake
 from seamlight.shop import kept
 from seamlight.shop.change import Change
 from seamlight.shop.missing import Missing
+from seamlight.shop.numbered import row_of
 from seamlight.shop.tables import Assignment, Build, Class, Device, Pair, PairPhoto, Student
 
 NAME_LENGTH = 80
@@ -105,7 +106,7 @@ def the_class(session: Session, class_id: int) -> Class:
     Raises:
         Missing: there is none.
     """
-    row = session.get(Class, class_id)
+    row = row_of(session, Class, class_id)
     if row is None:
         raise Missing("there is no such class", do="choose one of the list")
     return row
@@ -117,7 +118,7 @@ def the_student(session: Session, student_id: int) -> Student:
     Raises:
         Missing: there is none.
     """
-    row = session.get(Student, student_id)
+    row = row_of(session, Student, student_id)
     if row is None:
         raise Missing("there is no such student", do="choose one of a class")
     return row

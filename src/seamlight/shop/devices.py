@@ -15,6 +15,7 @@ from sqlalchemy.orm import Session
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Change
 from seamlight.shop.missing import Missing
+from seamlight.shop.numbered import row_of
 from seamlight.shop.tables import Device, Link, Student, WrongTry
 
 LINK_LASTS = timedelta(minutes=10)
@@ -158,7 +159,7 @@ def revoke(change: Change, device_id: int) -> Device:
     Raises:
         Missing: there is no such device.
     """
-    device = change.session.get(Device, device_id)
+    device = row_of(change.session, Device, device_id)
     if device is None:
         raise Missing("there is no such device", do="look at the list again")
     if device.revoked_at is None:

@@ -30,7 +30,7 @@ OF_PAIR = (
 )
 OF_FIGURE = ("grade", "lines_per_inch", "spare_mm", "length_mm", "width_mm")
 # A cell that begins so is run as a formula by spreadsheets (OWASP, CSV injection).
-FORMULA = ("=", "+", "-", "@", "\t", "\r")
+FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 
 
 def rack_csv(session: Session, query: RackQuery | None = None) -> str:

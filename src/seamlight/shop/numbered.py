@@ -25,7 +25,12 @@ def numbered(session: Session, table: type[Any_], number: int, named: str) -> An
     Raises:
         Missing: there is none.
     """
-    row = session.get(table, number) if 0 < number <= LARGEST else None
+    row = row_of(session, table, number)
     if row is None:
         raise Missing(f"there is no {named} {number}", do="look at the list")
     return row
+
+
+def row_of(session: Session, table: type[Any_], number: int) -> Any_ | None:
+    """The row of that number, whatever integer was asked for; None where there is none."""
+    return session.get(table, number) if 0 < number <= LARGEST else None

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from shutil import rmtree
+from shutil import disk_usage, rmtree
 from tempfile import mkdtemp
 
 from pydantic import ValidationError
@@ -58,6 +58,7 @@ def restore(
     try:
         with _opened(backup) as (file, manifest):
             check_known(manifest.tables, str(backup))
+            _check_room(manifest, part, backup)
             _unpack(file, manifest, part, backup)
             engine = _rows(manifest, part, url)
         _flush_all(part)
@@ -88,6 +89,17 @@ def _opened(backup: Path) -> Iterator[tuple[zipfile.ZipFile, Manifest]]:
         raise Mistake("is no backup of a shop", where=str(backup), do="name a backup") from error
     except (zipfile.BadZipFile, EOFError, NotImplementedError) as error:
         raise Mistake(f"is damaged ({error})", where=str(backup), do="take an older backup") from error
+
+
+def _check_room(manifest: Manifest, part: Path, backup: Path) -> None:
+    """Refuse before anything is written what the disk cannot hold, true backup or not."""
+    wanted, free = sum(member.size for member in manifest.members), disk_usage(part).free
+    if wanted > free:
+        raise Mistake(
+            f"holds {wanted / 1e9:.1f} GB, the disk has room for {free / 1e9:.1f}",
+            where=str(backup),
+            do="make room, or restore it elsewhere",
+        )
 
 
 def _unpack(file: zipfile.ZipFile, manifest: Manifest, part: Path, backup: Path) -> None:

@@ -15,6 +15,7 @@ from seamlight.shop.builds import PARTS, KindWishes, PartWish, ToGive, wishes_of
 from seamlight.shop.grading import shop_rules
 from seamlight.shop.history import history
 from seamlight.shop.match_wishes import Part
+from seamlight.shop.numbered import row_of
 from seamlight.shop.outlines import outline_names
 from seamlight.shop.rack import RackQuery, rack
 from seamlight.shop.shop import Shop
@@ -178,7 +179,7 @@ def _build_facts(request: Request, build_id: int) -> dict[str, Any]:
 
 
 def _build(session: Session, build_id: int) -> Build:
-    row = session.get(Build, build_id)
+    row = row_of(session, Build, build_id)
     if row is None or row.deleted_at is not None:
         raise nothing_here("There is no such instrument.")
     return row

@@ -55,7 +55,7 @@ class Guard:
         if refusal is not None:
             await refusal(scope, receive, guarded)
             return
-        limit = body_limit(request.headers, self.serving.limits)
+        limit = body_limit(request.headers, self.serving.limits, request.state.asker)
         await self.app(scope, _limited(receive, limit), guarded)
 
     async def _refusal(self, request: Request) -> Response | None:
@@ -71,8 +71,9 @@ class Guard:
             return errors.answer(request, 403, "Another site asked for this; open the page from here.")
         if may_go(asker, request.method, path):
             length = request.headers.get("content-length", "0")
-            if length.isdigit() and int(length) > body_limit(request.headers, self.serving.limits):
-                return errors.answer(request, 413, too_large(request.headers, self.serving.limits))
+            limit = body_limit(request.headers, self.serving.limits, asker)
+            if length.isdigit() and int(length) > limit:
+                return errors.answer(request, 413, too_large(limit))
             return None
         if asker.kind == "student":
             if path == "/":
@@ -137,15 +138,15 @@ def asked_from_here(request: Request) -> bool:
     )
 
 
-def body_limit(headers: Headers, limits: Limits) -> int:
-    """How many bytes a request's body may have."""
+def body_limit(headers: Headers, limits: Limits, asker: Asker) -> int:
+    """How many bytes a request's body may have; files are taken from the shop's own people only."""
     brings_files = headers.get("content-type", "").startswith("multipart/form-data")
-    return limits.upload_bytes if brings_files else limits.form_bytes
+    return limits.upload_bytes if brings_files and asker.works_here else limits.form_bytes
 
 
-def too_large(headers: Headers, limits: Limits) -> str:
+def too_large(limit: int) -> str:
     """What is said where it has more."""
-    return f"This is too much at once; at most {body_limit(headers, limits) >> 20} MB are taken."
+    return f"This is too much at once; at most {limit >> 20} MB are taken."
 
 
 def _limited(receive: Receive, limit: int) -> Receive:
@@ -158,7 +159,7 @@ def _limited(receive: Receive, limit: int) -> Receive:
         if message["type"] == "http.request":
             came += len(message.get("body", b""))
             if came > limit:
-                raise HTTPException(413, f"This is too much at once; at most {limit >> 20} MB are taken.")
+                raise HTTPException(413, too_large(limit))
         return message
 
     return counted

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request, UploadFile
+from pydantic import ValidationError
 from starlette.datastructures import FormData
 from starlette.responses import Response
 
@@ -60,19 +62,18 @@ def choose(
 async def place(request: Request, pair_id: int, asker: Asks) -> Response:
     """Place by figures: how far from where it lies now, or from the best of its way."""
     form = await request.form()
-    outline, version = str(form.get("outline", "")), int(str(form.get("version", "0")) or 0)
+    outline, version = str(form.get("outline", "")), _version(str(form.get("version", ""))) or 0
     unit = house_of(request).unit
-    base = HandPlacingPart.model_validate_json(str(form.get("base", "")))
+    base = _placing(str(form.get("base", "")))
     first = 1.0 if base.neck_end == 1 else -1.0
-    moved = base.model_copy(
-        update={
-            "tilt_deg": base.tilt_deg + _degrees(_text(form, "tilt")),
-            "offset_mm": base.offset_mm + _length(form, "inward", unit),
-            "shift_mm": base.shift_mm + _length(form, "along", unit),
-            "slide_mm": base.slide_mm + first * _length(form, "slide", unit),
-        }
-    )
-    return _keep(request, pair_id, asker, outline, moved, version, "Kept as placed.")
+    moved = base.model_dump() | {
+        "tilt_deg": base.tilt_deg + _degrees(_text(form, "tilt")),
+        "offset_mm": base.offset_mm + _length(form, "inward", unit),
+        "shift_mm": base.shift_mm + _length(form, "along", unit),
+        "slide_mm": base.slide_mm + first * _length(form, "slide", unit),
+    }
+    part = _placing(json.dumps(moved))
+    return _keep(request, pair_id, asker, outline, part, version, "Kept as placed.")
 
 
 @router.post("/{pair_id}/unchoose")
@@ -198,7 +199,9 @@ async def edit(request: Request, pair_id: int, asker: Asks) -> Response:
     if not fields["label"]:
         fields.pop("label")
     with shop.change(asker.name) as change:
-        wood_rows.edit_pair(change, pair_id, fields, expected_version=int(typed.get("version") or 0) or None)
+        wood_rows.edit_pair(
+            change, pair_id, fields, expected_version=_version(typed.get("version", "")) or None
+        )
     return go(request, f"/wood/pairs/{pair_id}", "Kept.")
 
 
@@ -242,6 +245,25 @@ def _keep(
             change, known, PlacingAsked(outline=outline, placing=part), version, house_of(request).unit
         )
     return go(request, f"/wood/pairs/{pair_id}", said)
+
+
+def _placing(said: str) -> HandPlacingPart:
+    """A placing as the form sends it.
+
+    Raises:
+        Mistake: it is none, or lies far from any wood.
+    """
+    try:
+        return HandPlacingPart.model_validate_json(said)
+    except ValidationError as error:
+        raise Mistake("that is far from the wood", where="place", do="move it by less") from error
+
+
+def _version(said: str) -> int | None:
+    """The version that the form was made from, None where it names none; what is no version fits none."""
+    if not said:
+        return None
+    return int(said) if said.isascii() and said.isdecimal() and len(said) < 10 else -1
 
 
 def _text(form: FormData, name: str) -> str:

@@ -204,7 +204,7 @@ def put_back(
 
 def _way_back(request: Request, back: str) -> str:
     """The page the form stood on: of ours only."""
-    if back.startswith("/") and not back.startswith(("//", "/\\")):
+    if back.startswith("/") and back.isprintable() and not back.startswith(("//", "/\\")):
         return back
     ours = f"{request.url.scheme}://{request.headers.get('host')}"
     referer = request.headers.get("referer", "")
