@@ -51,8 +51,7 @@ class Worker:
 
     def start(self) -> None:
         """Begin; what a killed server left running waits again first."""
-        with self.shop.change(WHO) as change:
-            jobs.start_over(change)
+        self._start_over()
         self._thread.start()
 
     def _sweep_daily(self) -> None:
@@ -76,14 +75,30 @@ class Worker:
         self._thread.join(10)
 
     def _run(self) -> None:
+        cut_off = False
         while not self._ended.is_set():
-            self._sweep_daily()
             self._awake.clear()
-            job = self._next()
-            if job is None:
+            try:
+                if cut_off:
+                    self._start_over()
+                cut_off = False
+                self._sweep_daily()
+                worked = self._work_once()
+            except Mistake:  # the shop cannot be written to: a full disk, a database that went away
+                worked, cut_off = False, True
+            if not worked:
                 self._awake.wait(_IDLE_S)
-                continue
+
+    def _work_once(self) -> bool:
+        job = self._next()
+        if job is not None:
             self._do(job)
+        return job is not None
+
+    def _start_over(self) -> None:
+        """What was left running, by a killed server or a full disk, waits again."""
+        with self.shop.change(WHO) as change:
+            jobs.start_over(change)
 
     def _next(self) -> Job | None:
         with self.shop.read() as session:
