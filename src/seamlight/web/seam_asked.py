@@ -145,19 +145,20 @@ def read_pictures(
         Mistake: what spoils the reading.
     """
     check_one_picture(asked.ends_px, len(pictures), where="ends")
-    with _laid_down([*pictures, *([lamp] if lamp is not None else [])]) as paths:
-        bare = paths.pop() if lamp is not None else None
+    with _laid_down(pictures, lamp) as (paths, bare):
         found: SeamRead = compute_now(request.app, read_seam, paths, bare, asked, bench)
     return found
 
 
 @contextmanager
-def _laid_down(given: list[Taken]) -> Iterator[list[Path]]:
-    """What was taken as files of a folder that goes away, under names of ours."""
+def _laid_down(pictures: list[Taken], lamp: Taken | None) -> Iterator[tuple[list[Path], Path | None]]:
+    """What was taken as files of a folder that goes away, under names that the page's words can use."""
     with TemporaryDirectory(prefix="seamlight-") as folder:
-        paths = []
-        for number, one in enumerate(given, 1):
-            path = Path(folder) / f"picture {number}{'.mp4' if one.media_type == FILM else '.jpg'}"
+
+        def laid(one: Taken, name: str) -> Path:
+            path = Path(folder) / f"{name}{'.mp4' if one.media_type == FILM else '.jpg'}"
             path.write_bytes(one.data)
-            paths.append(path)
-        yield paths
+            return path
+
+        paths = [laid(one, f"picture {number}") for number, one in enumerate(pictures, 1)]
+        yield paths, laid(lamp, "the lamp") if lamp is not None else None
