@@ -11,15 +11,16 @@ import numpy as np
 import pytest
 from asking import Browser
 from filed_pair import file_pair
-from plate_taps import LEAF, RATE, TYPED, WOOD, leaf_wav, tapped, tones
 from scipy.io import wavfile
 
+from plate_taps import LEAF, RATE, TYPED, WOOD, leaf_wav, tapped, tones
 from seamlight.mistake import Mistake
 from seamlight.plate import Elastic, Piece, Rig
 from seamlight.plate.static import deflection_mm
 from seamlight.shop.air import note_air
 from seamlight.shop.plate_bench import on_record, past_plates
 from seamlight.shop.readings import newest, readings
+from seamlight.shop.settings import keep_setting
 from seamlight.shop.shop import Shop
 from seamlight.shop.tally import weights
 from seamlight.shop.wood import new_pair
@@ -81,7 +82,7 @@ def test_a_bad_tap_is_named_with_the_recording_as_the_person_called_it(owner: Br
     out = io.BytesIO()
     wavfile.write(out, rate, np.clip(sound, -32768, 32767).astype(np.int16))
     said = plain(tap(owner, filed(shop), out.getvalue()))
-    assert "phone memo.wav: left out 1 clipped (at 2.5 s)" in said
+    assert re.search(r"phone memo\.wav: left out 1 clipped.* \(at 2\.5 s", said)
     assert "at 2.5 s: left out, clipped" in said
 
 
@@ -399,3 +400,14 @@ def test_a_load_says_its_unit_and_places_are_spots_or_parts() -> None:
 )
 def test_a_recording_is_known_by_its_first_bytes(start: bytes, kind: str | None) -> None:
     assert sound_type(start) == kind
+
+
+def test_a_shop_in_inches_sees_thousandths_first(owner: Browser, shop: Shop) -> None:
+    with shop.change("owner") as change:
+        keep_setting(change, "unit", "inch")
+    pair_id = filed(shop)
+    sizes = {"length": "19.685", "width": "7.874", "thickness": "0.1417", "weight": "5.22 oz"}
+    said = plain(tap(owner, pair_id, **sizes))
+    # 2.8 mm (10 890 / 11 010)^(1/3) = 2.79 mm, as in millimetres
+    assert "0.110 in ± 0.002 in 2.79 mm" in said
+    assert 'value="0.142 in"' in tap(owner, pair_id, **{**sizes, "thickness": "0.142 in"})

@@ -27,7 +27,7 @@ from seamlight.web.recordings import ACCEPT, laid_down, take_recordings
 from seamlight.web.render import again, go, house_of, page
 from seamlight.web.work import compute_now
 
-router = APIRouter()
+router = APIRouter(include_in_schema=False)
 
 NEW = "/bench/brace"
 PAGE = "brace.html"

@@ -24,7 +24,7 @@ from seamlight.web.plate_form import at_a_field, day_of, length_of, newtons, pie
 from seamlight.web.plate_maps import AsRows, thickness_document
 from seamlight.web.render import again, go, house_of
 
-router = APIRouter()
+router = APIRouter(include_in_schema=False)
 
 PAGE = "plate.html"
 Text = Annotated[str, Form(max_length=80)]

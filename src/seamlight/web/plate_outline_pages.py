@@ -37,7 +37,7 @@ from seamlight.web.plate_bench_forms import use_of
 from seamlight.web.plate_facts import chosen_outline
 from seamlight.web.render import again, house_of, page
 
-router = APIRouter()
+router = APIRouter(include_in_schema=False)
 
 Points = NDArray[np.float64]
 EDGES: dict[Edge, str] = {"hinged": "hinged at the rim", "clamped": "clamped at the rim", "free": "free"}

@@ -36,7 +36,7 @@ from seamlight.web.render import again, go, house_of, page
 from seamlight.web.uploads import Taken
 from seamlight.web.work import compute_now
 
-router = APIRouter()
+router = APIRouter(include_in_schema=False)
 
 PAGE = "plate.html"
 Text = Annotated[str, Form(max_length=80)]
