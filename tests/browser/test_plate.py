@@ -48,7 +48,7 @@ def test_a_recording_a_ruler_and_a_scale_give_three_numbers_and_a_thickness(
         said = re.match(r"([\d.]+) ± [\d.]+ GPa", number.inner_text().replace("\xa0", " "))
         assert said is not None
         assert low < float(said[1]) < high
-    expect(page.locator(".target")).to_contain_text(re.compile(r"2\.\d\d mm"))
+    expect(page.locator(".target")).to_contain_text(re.compile(r"2\.\d\d\smm"))
     expect(page.get_by_text("Before the machine.").first).to_be_visible()
 
 
