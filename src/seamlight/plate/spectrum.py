@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import zoom_fft
 
-from seamlight.plate.taps import Taps, open_taps
+from seamlight.plate.taps import TapCut, Taps, open_taps
 from seamlight.plate.taps_bands import Sound
 
 Array = NDArray[np.float64]
@@ -45,16 +45,11 @@ def spectrum_of(
 
 def spectrum(taps: Taps, low_hz: float = 15.0, high_hz: float = 3000.0, points: int = _POINTS) -> Spectrum:
     """The same from taps that are open already."""
-    rate, _ = taps.levels[0][0]
-    high = min(high_hz, 0.45 * rate)
-    hz = np.geomspace(low_hz, high, points)
+    hz = np.geomspace(low_hz, min(high_hz, 0.45 * taps.levels[0][0][0]), points)
     power = np.zeros(points)
     for cut in taps.good:
-        level_rate, sound = _level_for(taps.levels[cut.file], high)
-        part = sound[int(cut.at_s * level_rate) : int(min(cut.until_s, cut.at_s + _STRETCH_S) * level_rate)]
-        if len(part) > 16:
-            one = _power(part, level_rate, hz)
-            power += one / max(float(one.max()), 1e-30)
+        one = _power(taps.levels[cut.file], cut, hz)
+        power += one / max(float(one.max()), 1e-30)
     level = 10 * np.log10(power / max(float(power.max()), 1e-30) + 1e-12)
     return Spectrum(hz, np.maximum(level, _LOWEST_DB))
 
@@ -64,14 +59,18 @@ def _level_for(levels: Sequence[tuple[float, Sound]], high_hz: float) -> tuple[f
     return next((level for level in reversed(levels) if 0.35 * level[0] >= high_hz), levels[0])
 
 
-def _power(part: Sound, rate: float, hz: Array) -> Array:
-    """Power at each frequency, from even grids an octave wide."""
-    faded = part * np.hanning(2 * len(part))[len(part) :]  # a ring starts at once and fades
+def _power(levels: Sequence[tuple[float, Sound]], cut: TapCut, hz: Array) -> Array:
+    """Power of a tap at each frequency, octave by octave, each from the slowest level that holds it."""
     out = np.zeros(len(hz))
     edges = np.geomspace(hz[0], hz[-1] * (1 + 1e-9), max(int(np.ceil(np.log2(hz[-1] / hz[0]))), 1) + 1)
     for low, high in pairwise(edges):
         here = (hz >= low * (1 - 1e-12)) & (hz < high)
+        rate, sound = _level_for(levels, high)
+        part = sound[int(cut.at_s * rate) : int(min(cut.until_s, cut.at_s + _STRETCH_S) * rate)]
+        if len(part) < 16:
+            continue
+        faded = part * np.hanning(2 * len(part))[len(part) :]  # a ring starts at once and fades
         count = 2 * int(here.sum()) + 2
-        grid = np.abs(zoom_fft(faded, [low, high], m=count, fs=rate, endpoint=True)) ** 2
+        grid = np.abs(zoom_fft(faded, [low, high], m=count, fs=rate, endpoint=True) / rate) ** 2
         out[here] = np.interp(hz[here], np.linspace(low, high, count), grid)
     return out

@@ -29,7 +29,8 @@ from seamlight.plate.taps_open import Taps, counted, names, open_taps
 __all__ = ["TapCut", "Taps", "open_taps", "read_cuts", "read_taps", "reading_of"]
 
 _VOICE_HZ = (80.0, 1000.0)
-_RINGS_AS_OTHERS, _STRANGER = 0.9, 2.5
+# Part of a sound's energy that the others' partials do not make up; that energy beside the others'
+_MORE_OF_ITS_OWN, _STRANGER, _FAR_STRANGER = 0.1, 2.5, 10.0
 _WITHIN_DB = 50.0
 _MOST_WOOD = 12  # the modes that matter are among the lowest
 _MOST_STEADY = 12
@@ -72,8 +73,10 @@ def reading_of(taps: Taps, places: tuple[Place, ...] = ()) -> tuple[TapReading, 
     heard = [one for band in bands for one in band.heard]
     heard.sort(key=lambda one: weighted(one.hz, one.hz_sd)[0])
     heard = alone(unique(heard))
-    if not any(not is_steady(one) for one in heard):
-        what = "only hum was heard" if heard else "nothing rings in the taps"
+    if not any(weighted(one.decay_s, one.decay_sd)[0] > 0 for one in heard):
+        what = "only hum was heard" if heard else "nothing rings in it"
+        bad = counted(taps.cuts)
+        what += f"; left out: {bad}" if bad else ""
         raise Mistake(what, where=names(taps), do="hold the piece more lightly and tap nearer the microphone")
     levels = 20 * np.log10(np.array([one.level for one in heard]).T)
     levels -= tap_gains(levels)[:, None]
@@ -102,9 +105,11 @@ def _odd(bands: Sequence[Band], count: int) -> Flags:
             continue
         energy += band.energy
         left += band.strange
-    rings = 1 - left / np.maximum(energy, 1e-30)
-    odd = (rings < _RINGS_AS_OTHERS * np.median(rings)) & (left > _STRANGER * np.median(left))
-    return np.asarray(odd & (count > 2))
+    own = left / np.maximum(energy, 1e-30)
+    usual, most = np.median(own), np.median(left)
+    odd = (own > usual + _MORE_OF_ITS_OWN * (1 - usual)) & (left > _STRANGER * most)
+    far_louder = (own > 1.5 * usual) & (left > _FAR_STRANGER * most)
+    return np.asarray((odd | far_louder) & (count > 2))
 
 
 def _without(taps: Taps, odd: Flags) -> Taps:
