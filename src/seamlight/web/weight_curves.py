@@ -10,7 +10,7 @@ from itertools import pairwise
 from seamlight.shop.tables import Weight
 
 WIDE, HIGH = 600.0, 180.0
-LEFT, RIGHT, TOP, BOTTOM = 64.0, 16.0, 16.0, 36.0
+LEFT, RIGHT, TOP, BOTTOM = 120.0, 16.0, 16.0, 36.0
 STEADY_PCT = 0.2  # a week; a value from memory
 NAMES = {"a": "leaf A", "b": "leaf B", "both": "both leaves"}
 _WEEK_S = 7 * 24 * 3600.0
