@@ -92,7 +92,7 @@ def _heard(taps: Taps, octave: Octave, fits: Sequence[Fit | None], k: int) -> He
         hz, decay = float(octave.hz(pole)[0]), float(octave.decay_s(pole)[0])
         sd = (one.variances[k] / 2) ** 0.5 * octave.slow_rate
         amplitude = float(np.abs(one.amplitudes[k]))
-        clear = amplitude**2 > 4 * one.noise and sd < max(0.3 * decay, 0.02 * hz) and octave.holds(hz, 0.1)
+        clear = amplitude**2 > 2 * one.noise and sd < max(0.3 * decay, 0.02 * hz) and octave.holds(hz, 0.1)
         if not clear:
             continue
         back = _start_s(octave, cut) - cut.at_s

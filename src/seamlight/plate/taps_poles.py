@@ -54,7 +54,7 @@ def common_poles(taps: Sequence[Complex]) -> Complex:
     columns = 0
     for y in used:
         # a loud sound that is no tap must not have its own way
-        size = (np.vdot(y, y).real / len(y)) ** (_EVENED / 2)
+        size = float(np.vdot(y, y).real / len(y)) ** (_EVENED / 2)
         hankel = np.lib.stride_tricks.sliding_window_view(y / max(size, 1e-12), lags)
         covariance += hankel.T @ hankel.conj()
         columns += len(hankel)
