@@ -8,12 +8,13 @@ from pathlib import Path
 
 import pytest
 from benches import DESK, PHONE, Bench, serving
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from seamlight.web.app import Beside
 
 CHROMIUM = Path("/usr/bin/chromium")
 SOON_MS = 60_000
+expect.set_options(timeout=20_000)  # a busy machine is slow, not wrong
 
 
 @pytest.fixture

@@ -15,6 +15,7 @@ from seamlight.outline.measure import waist_of
 from seamlight.seam import cup_mm, twist_mm
 from seamlight.shop.change import Change
 from seamlight.shop.choices import choice
+from seamlight.shop.laying_out import settings_for
 from seamlight.shop.outlines import built, outline_names
 from seamlight.shop.pair_wood import settings_of, shape
 from seamlight.shop.readings import readings
@@ -212,7 +213,9 @@ def _fit(
         widths.append((at, one, other))
     use = use_of(pair(session, pair_id)) or "top"
     chosen = choice(session, pair_id)
-    settings = settings_of(chosen.settings if chosen is not None else {}, use)
+    settings = (
+        settings_of(chosen.settings, use) if chosen is not None else settings_for(session, pair_id, use)
+    )
     outline = body_of(shape(shop, session, name or _outline_name(session, pair_id)), use)
     try:
         return fit_part(outline, widths, settings.trim_mm)

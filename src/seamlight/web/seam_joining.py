@@ -202,5 +202,5 @@ def wedge_sheet(request: Request, pair_id: int, angle_deg: float, unit: Unit) ->
             made_on=shop.clock().astimezone().date(),
         )
         data = path.read_bytes()
-    headers = {"content-disposition": f'inline; filename="{laid.pair.label}-wedges.pdf"'}
+    headers = {"content-disposition": disposition("inline", f"{laid.pair.label}-wedges.pdf")}
     return Response(data, media_type="application/pdf", headers=headers)
