@@ -45,5 +45,7 @@ def check_one_picture(ends: Points | None, pictures: int, *, where: str = "") ->
     """
     if ends is not None and pictures > 1:
         raise Mistake(
-            "both ends are marked in one picture, and several were given", where=where, do="give that one alone"
+            "both ends are marked in one picture, and several were given",
+            where=where,
+            do="give that one alone",
         )

@@ -33,6 +33,7 @@ from seamlight.shop.tables import Air
 from seamlight.timber.glue import Glue as Facts
 from seamlight.timber.glue import glue_names
 from seamlight.units import Unit
+from seamlight.web.files import disposition
 from seamlight.web.pair_bench import bench as pair_bench
 from seamlight.web.pair_sheets import layout_of, pictures_of
 from seamlight.web.today import JOINT, ZONE
