@@ -3,8 +3,8 @@
 from pathlib import Path
 
 import pytest
-from laid_pairs import laid_pair, shop_in
 
+from laid_pairs import laid_pair, shop_in
 from seamlight.mistake import Mistake
 from seamlight.shop.builds import (
     ToGive,

@@ -4,8 +4,8 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from laid_pairs import T0, shop_in
 
+from laid_pairs import T0, shop_in
 from seamlight.mistake import Mistake
 from seamlight.shop.clamps import clock_of, end_clamps, in_clamps, last_clamps, shop_glues, start_clamps
 from seamlight.shop.glues import Span, glue_of

@@ -3,8 +3,8 @@
 from pathlib import Path
 
 import pytest
-from laid_pairs import T0, shop_in
 
+from laid_pairs import T0, shop_in
 from seamlight.mistake import Mistake
 from seamlight.shop.history import history
 from seamlight.shop.stages import STAGES, last_moves, move, next_stage, pairs_under_way, stage_events
