@@ -7,7 +7,7 @@ import re
 
 import numpy as np
 import pytest
-from asking import Browser
+from asking import Browser, Clock
 from PIL import Image
 from sqlalchemy import select
 
@@ -229,3 +229,19 @@ def test_made_pictures_only_by_their_own_names(owner: Browser, shop: Shop) -> No
     assert owner.get("/made/small-x.jpg").status_code == 200
     assert owner.get("/made/leaf-1-a.npz").status_code == 404
     assert owner.get("/made/..%2Fshop.db").status_code == 404
+
+
+def test_the_rack_is_filtered_by_the_day_it_came(owner: Browser, clock: Clock) -> None:
+    owner.press("/wood/new", kind="top", label="old", bought="2024-05-01")
+    owner.press("/wood/new", kind="top", label="new", bought="2026-03-01")
+    owner.press("/wood/new", kind="top", label="unsaid")
+    clock.wait(days=10)
+
+    def found(query: str) -> set[str]:
+        return set(re.findall(r'class="card-name">([^<]+)<', owner.get(f"/wood?{query}").text))
+
+    assert found("since=2026-01-01") == {"new", "unsaid"}
+    assert found("until=2026-01-01") == {"old"}
+    assert found("since=2024-01-01&until=2026-03-05") == {"old", "new"}
+    assert found("since=2026-03-20") == set()
+    assert "is no day" in owner.get("/wood?since=spring").text

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
 from typing import Any, Literal, get_args
 
-from sqlalchemy import ColumnElement, func, or_, select
+from sqlalchemy import ColumnElement, and_, func, or_, select
 from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
@@ -38,6 +39,8 @@ class RackQuery:
     spare_from_mm: float | None = None
     lines_from: float | None = None
     lines_to: float | None = None
+    bought_from: date | None = None  # where nobody said when it was bought, the day it was taken in counts
+    bought_to: date | None = None
     reserved: bool | None = None
     deleted: bool = False
     sort: str = "newest"
@@ -138,9 +141,25 @@ def _conditions(query: RackQuery) -> list[ColumnElement[bool]]:
         asked.append(PairFigure.lines_per_inch >= query.lines_from)
     if query.lines_to is not None:
         asked.append(PairFigure.lines_per_inch <= query.lines_to)
+    unsaid = Pair.bought_on.is_(None)
+    if query.bought_from is not None:
+        asked.append(
+            or_(
+                Pair.bought_on >= query.bought_from,
+                and_(unsaid, Pair.created_at >= _begin(query.bought_from)),
+            )
+        )
+    if query.bought_to is not None:
+        after = _begin(query.bought_to + timedelta(days=1))
+        asked.append(or_(Pair.bought_on <= query.bought_to, and_(unsaid, Pair.created_at < after)))
     if query.reserved is not None:
         asked.append(Pair.reserved_for.is_not(None) if query.reserved else Pair.reserved_for.is_(None))
     return asked
+
+
+def _begin(day: date) -> datetime:
+    """When a day begins, UTC."""
+    return datetime(day.year, day.month, day.day, tzinfo=UTC)
 
 
 def _order(query: RackQuery) -> list[Any]:

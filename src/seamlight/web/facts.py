@@ -87,7 +87,7 @@ def price_of(typed: str) -> tuple[int | None, str | None]:
     return minor, _SIGNS.get(currency, currency.upper()) if currency else None
 
 
-def day_of(typed: str) -> date | None:
+def day_of(typed: str, where: str = "bought") -> date | None:
     """A typed day.
 
     Raises:
@@ -98,4 +98,4 @@ def day_of(typed: str) -> date | None:
     try:
         return date.fromisoformat(typed)
     except ValueError as error:
-        raise Mistake(f"{typed!r} is no day", where="bought", do="write it like 2026-11-25") from error
+        raise Mistake(f"{typed!r} is no day", where=where, do="write it like 2026-11-25") from error

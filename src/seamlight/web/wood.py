@@ -20,7 +20,7 @@ from seamlight.shop.wood import KINDS, new_pair
 from seamlight.timber.species import species_names
 from seamlight.units import parse_length
 from seamlight.web.access import Asks
-from seamlight.web.facts import NO_FACTS, facts_of
+from seamlight.web.facts import NO_FACTS, day_of, facts_of
 from seamlight.web.render import again, go, house_of, page
 
 router = APIRouter()
@@ -36,7 +36,7 @@ SORTS = (
     ("stage", "stage"),
     ("bought", "bought last"),
 )
-ASKED = ("q", "kind", "species", "stage", "grade", "fits", "spare", "lines", "sort", "page")
+ASKED = ("q", "kind", "species", "stage", "grade", "fits", "spare", "lines", "since", "until", "sort", "page")
 
 
 @router.get("/wood", include_in_schema=False)
@@ -93,6 +93,8 @@ def query_of(request: Request, asked: dict[str, str]) -> RackQuery:
         fits=asked["fits"] or None,
         spare_from_mm=parse_length(asked["spare"], unit) if asked["spare"].strip() else None,
         lines_from=lines,
+        bought_from=day_of(asked["since"], "since"),
+        bought_to=day_of(asked["until"], "until"),
         sort=sort if sort in dict(SORTS) else "newest",
         page=int(asked["page"]) if asked["page"].isdecimal() else 1,
         per_page=PER_PAGE,
