@@ -44,30 +44,15 @@ def test_table_stands_on_seeds_kept_from_tuning() -> None:
     assert len({case.seed for case in CASES}) == len(CASES)
 
 
-# Worst error over what is allowed, as measured; the issue asks for 1 everywhere. docs/seam.md says so too.
-MISSED = {
-    "contrast curve, uneven lamp": 1.7,
-    "filmic curve, uneven lamp, noise": 1.3,
-    "aslant, neck at the right": 1.2,
-    "glowing wood": 2.8,
-    "glowing wood, contrast curve": 1.45,
-}
-
-
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
 def test_gap_in_millimetres(case: SeamCase) -> None:
     reading, truth = read(case)
     assert reading.measured == "width"
     assert reading.lower_bound
-    assert off(reading, truth).max() <= MISSED.get(case.name, 1.0)
-    # and what the reading says of itself holds nearly everywhere
+    assert off(reading, truth).max() <= 1.0
+    # and what the reading says of itself holds
     assert reading.gap_mm is not None
-    said = reading.error_at_mm(truth)
-    assert np.mean(np.abs(reading.gap_mm - truth) <= said) > 0.85
-
-
-def test_most_rows_meet_the_bound() -> None:
-    assert len(MISSED.keys() & {case.name for case in CASES if not case.hard}) <= 3
+    assert np.all(np.abs(reading.gap_mm - truth) <= reading.error_at_mm(truth))
 
 
 @pytest.mark.parametrize("at", [0.3, 0.62])
@@ -120,7 +105,7 @@ def test_film_through_the_plane_sees_what_one_frame_hides(tmp_path: Path) -> Non
     write_film(path, frames)
     film = read_light_files([path], 400.0, shims_mm=(0.05, 0.15))
     assert not film.lower_bound
-    assert off(film, joint.gap_at(film.s_mm)).max() <= 2.0
+    assert off(film, joint.gap_at(film.s_mm)).max() <= 1.3
     single = read_light([Picture(frames[0], name="first")], 400.0)
     assert single.lower_bound
     assert single.light.mean() < 0.8 * film.light.mean()

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from seamlight.demo.noise import cloud, stream
-from seamlight.demo.seam_rays import blurred, spread, trace
+from seamlight.demo.seam_rays import FINER, blurred, gathered, spread, trace
 from seamlight.demo.seam_sensor import Rgb, Tone, expose
 
 Array = NDArray[np.float64]
@@ -87,8 +87,8 @@ def photograph_joint(joint: CandledJoint, candling: Candling, seed: int) -> Ligh
     wood = scene.wood()
     lamp = scene.lamp()
     # the light between the edges replaces the dark (or the glow) of wood where it falls
-    base = lamp * (1 - wood)[..., None] + scene.face(lamp) * wood[..., None]
-    base = blurred(base, candling.blur_px, candling.halo)
+    face = blurred(scene.face(lamp), candling.blur_px, candling.halo)
+    base = lamp * (1 - wood)[..., None] + face * wood[..., None]
     slit = scene.slit(dice, 0.0)
     if joint.extra_at_mm is not None:
         slit += scene.slit(dice, joint.extra_at_mm)
@@ -173,12 +173,39 @@ class _Scene:
         return np.asarray(bright[..., None] * _LAMP_COLOUR, dtype=np.float32)
 
     def wood(self) -> F32:
-        """(h, w) how much of each pixel is leaf."""
-        ppm = self.view.px_per_mm
-        ends = np.minimum(self.s, self.joint.length_mm - self.s) * ppm
-        sides = (self.joint.leaf_mm - np.abs(self.x)) * ppm
+        """(h, w) how much of each pixel is leaf, through the lens."""
+        view = self.view
+        leaf = blurred(self._leaf(self.s, self.x, 1), view.blur_px, view.halo)
+        if not view.lamp_beyond:
+            return leaf
+        # the ends on a finer grid: from whole pixels a blurred edge would come out in steps
+        for end in (0.0, self.joint.length_mm):
+            rows, cols = np.nonzero(np.abs(self.s - end) * view.px_per_mm < 14.0)
+            if len(rows) > 0:
+                box = slice(rows.min(), rows.max() + 1), slice(cols.min(), cols.max() + 1)
+                leaf[box] = self._finer(box)
+        return leaf
+
+    def _finer(self, box: tuple[slice, slice]) -> F32:
+        """Some rows and columns of how much of each pixel is leaf, from many small parts of each."""
+        pad = int(np.ceil(9 * self.view.blur_px)) + 2
+        y, x = (
+            part.start - pad - 0.5 + (np.arange((part.stop - part.start + 2 * pad) * FINER) + 0.5) / FINER
+            for part in box
+        )
+        x, y = (x - self.centre[0]) / self.view.px_per_mm, (y - self.centre[1]) / self.view.px_per_mm
+        s = np.add.outer(y * self.along[1], x * self.along[0]) + self.joint.length_mm / 2
+        across = np.add.outer(y * self.square[1], x * self.square[0])
+        seen = gathered(self._leaf(s, across, FINER), self.view.blur_px, self.view.halo)
+        return seen[pad:-pad, pad:-pad]
+
+    def _leaf(self, s_mm: F32 | Array, x_mm: F32 | Array, finer: int) -> F32:
+        """(h, w) how much of each of some finer pixels is leaf."""
+        scale = self.view.px_per_mm * finer
+        ends = np.minimum(s_mm, self.joint.length_mm - s_mm) * scale
+        sides = (self.joint.leaf_mm - np.abs(x_mm)) * scale
         leaf = np.clip(ends + 0.5, 0, 1) * np.clip(sides + 0.5, 0, 1)
-        return leaf if self.view.lamp_beyond else np.ones(self.shape, np.float32)
+        return np.asarray(leaf if self.view.lamp_beyond else np.ones(leaf.shape), dtype=np.float32)
 
     def face(self, lamp: F32) -> F32:
         """(h, w, 3) the leaves' faces: a little room light, and the lamp's light through the wood."""

@@ -49,8 +49,10 @@ def calibrate(
         Mistake: the ends' light does not go with the shims.
     """
     fit = LightFit(cut, lamp, shims_mm, sight, edges)
-    found = least_squares(fit.residuals, fit.start(), x_scale=fit.scales(), bounds=fit.bounds(), max_nfev=40)
-    tone, lost, glow = fit.tone(found.x), float(found.x[-2]), float(found.x[-1])
+    found = least_squares(
+        fit.residuals, fit.start(), x_scale=fit.scales(), bounds=fit.bounds(), max_nfev=40, ftol=1e-4
+    )
+    tone, lost, glow = fit.tone(found.x), fit.lost_mm(found.x), fit.edge_glow_px(found.x)
     ends = fit.ends_mm(found.x)
     if fit.at_odds(found.x):
         raise Mistake(
@@ -60,7 +62,7 @@ def calibrate(
         )
     scale, lost, error = _line(ends, shims_mm, lost, lamp is not None)
     placed = replace(sight, off_plane_mm=off_plane_of(lost, sight))
-    return Calibration(tone, scale / fit.bright(found.x), glow, placed, error)
+    return Calibration(tone, scale / fit.bright(found.x) / fit.held(found.x), glow, placed, error)
 
 
 def calibrate_again(

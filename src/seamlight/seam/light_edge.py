@@ -32,10 +32,13 @@ class Edge:
     wood: Floats  # (256,)
     lamp: Floats  # (256,)
 
+    def span(self, table: Floats) -> float:
+        """From the wood's light to the lamp's."""
+        return max(float((self.lamp - self.wood) @ table), 1e-6)
+
     def light(self, table: Floats) -> tuple[Floats, Floats]:
         """Positions from the edge's own middle, and light there, 0 wood to 1 lamp, as a curve has it."""
-        dark, full = float(self.wood @ table), float(self.lamp @ table)
-        light = (self.codes @ table - dark) / max(full - dark, 1e-6)
+        light = (self.codes @ table - float(self.wood @ table)) / self.span(table)
         # as much light is lost on the lamp's side as strays to the wood's
         middle = self.x_px[-1] - float(np.trapezoid(light, self.x_px))
         return self.x_px - middle, light
@@ -66,14 +69,20 @@ def _edge(x: Floats, away: Floats, luma: NDArray[np.uint8], over: NDArray[np.boo
     dark, full = (float(np.median(light[sign * x > _NEAR_PX])) for sign in (-1, 1))
     if full - dark < _LEAST_STEP:
         return None
-    # where each row of pixels turns from dark to light: lamp's share of the row
+    # where each row of pixels turns from dark to light: its last pixel's far side less the lamp's share
     rows = np.rint(away).astype(int)
     rows -= rows.min()
-    count = np.maximum(np.bincount(rows), 1)
-    share = np.bincount(rows, np.clip((light - dark) / (full - dark), 0, 1)) / count
-    reach = np.bincount(rows, np.abs(x) * 2) / count
-    lean = np.polyfit(np.arange(len(share)), (0.5 - share) * reach, 1, w=np.sqrt(count))
-    straight = x - np.polyval(lean, rows)
+    count = np.bincount(rows)
+    last, first = np.full(len(count), -np.inf), np.full(len(count), np.inf)
+    np.maximum.at(last, rows, x)
+    np.minimum.at(first, rows, x)
+    good = count >= 2 * _FAR_PX
+    if np.count_nonzero(good) < 8:
+        return None
+    step = (last - first)[good] / (count[good] - 1)
+    lit = np.bincount(rows, np.clip((light - dark) / (full - dark), 0.0, 1.2))[good]
+    turns = last[good] + step / 2 - step * lit
+    straight = x - np.polyval(np.polyfit(np.flatnonzero(good), turns, 1), rows)
     cells = np.rint(straight * _PER_PX).astype(int)
     near = np.abs(straight) <= _NEAR_PX
     index = cells[near] - cells[near].min()

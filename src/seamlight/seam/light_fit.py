@@ -17,7 +17,7 @@ from scipy.special import expit, ndtr
 from seamlight.seam.light_edge import Edge
 from seamlight.seam.light_measure import END_MM, Cut, seen_px
 from seamlight.seam.optics import Sight, offset_mm
-from seamlight.seam.tone_curve import Tone
+from seamlight.seam.tone_curve import KNOTS, Tone
 
 Floats = NDArray[np.float64]
 
@@ -25,12 +25,17 @@ SHIM_MM = 10.0  # the stretch at either end over which a shim's gap is read
 SHIM_DOUBT = 0.015  # of a shim's light: even after the noise is averaged out
 _BIN_MM = 12.0
 _PER_PX = 3
-_SHAPE_DOUBT = (0.002, 0.02)  # of full light, and of a line's own: the true blur is no Gaussian
+_SHAPE_DOUBT = (0.001, 0.01)  # of full light, and of a line's own: the true blur is no Gaussian
 _SHAPES = 500.0  # how many independent looks all the profiles together count as
 _LAMP_DOUBT = 0.02
 _AT_ODDS = (4.0, 4.5)  # shims, lamp: in units of their doubt
-_EDGE_DOUBT, _EDGES = 0.01, 8.0  # of full light; independent looks at each edge
-_BEND_DOUBT = np.array([0.08, 0.06, 0.025])
+_EDGE_DOUBT, _EDGES = 0.005, 8.0  # of full light; independent looks at each edge
+_BEND_DOUBT, _KINK_DOUBT = 3.0, 0.2  # of the log of light; of its second difference
+_LEAST_SLOPE = 0.05  # of sRGB's: where a curve hardly rises, light says little of codes
+
+# places of the parameters behind those of the curve
+_N = len(KNOTS)
+_SOFT, _BOX, _HALO, _WIDE, _LAMP, _WALLS, _GLOW, _FARTHER, _PEAK = range(_N, _N + 9)
 
 
 def end_weights(s_mm: Floats, values: Floats, at_mm: float) -> Floats:
@@ -51,9 +56,10 @@ def end_weights(s_mm: Floats, values: Floats, at_mm: float) -> Floats:
 class LightFit:
     """Residuals of everything known about the light, in units of its doubt.
 
-    Parameters: three bends of the curve; the blur: log of its softness and of its box (px), share of light in
-    a halo, log of the halo's scale (px); log of the lamp's brightness over what it is taken for; gap lost to
-    the walls (mm); how much more the wood glows at its edges (px of its glow beside). Pixels enter once, as
+    Parameters: the curve at its knots; the blur: log of its softness and of its box (px), share of light in a
+    halo, log of the halo's scale (px); log of the lamp's brightness over what it is taken for; gap lost to
+    the walls (mm); how much more the wood glows at its edges (px of its glow beside); log of the blur at the
+    leaves' ends over that at the seam; two numbers for a blur flatter or more peaked. Pixels enter once, as
     counts of codes.
     """
 
@@ -77,9 +83,10 @@ class LightFit:
     def _count_columns(self, cut: Cut) -> None:
         """Light of the seam in each bin and at each end as sums over codes."""
         first = seen_px(cut, Tone())
-        per_bin = np.maximum(np.bincount(self.bin, minlength=self.bins), 1)
+        inner = (cut.s_mm > END_MM) & (cut.s_mm < cut.length_mm - END_MM)
+        per_bin = np.maximum(np.bincount(self.bin[inner], minlength=self.bins), 1)
         mean = np.zeros((self.bins, len(cut.s_mm)))
-        mean[self.bin, np.arange(len(cut.s_mm))] = 1 / per_bin[self.bin]
+        mean[self.bin, np.arange(len(cut.s_mm))] = inner / per_bin[self.bin]
         ends = [end_weights(cut.s_mm, first, at) for at in (0.0, cut.length_mm)]
         self.mean, self.ends = mean, np.array(ends)
         within_count = cut.within.sum(axis=0) * cut.cosine
@@ -111,31 +118,51 @@ class LightFit:
         self.cell_codes = csr_matrix(codes.multiply(1.0 / count[:, None]))
         self.cell_away = np.bincount(cell, cut.away_px[rows]) / count
         self.cell_bin = cells // wide
-        half = float(np.abs(self.cell_away).max())
+        half = self.half_px = float(np.abs(self.cell_away).max())
         even = np.exp(-np.abs(self.cell_away) / half)
         self.cell_glow = even / (2 * half * (1 - np.exp(-1.0)))
+        table = Tone().table()
+        plain = np.ones(len(self.bin)) if self.lamp is None else self.lamp
+        self.plain_lamp = self.mean @ plain
+        width = self.bin_codes @ table / self.plain_lamp
+        peak = np.clip(width / 2.5, 0.0, 1.0)[self.cell_bin]
+        self.shape_doubt = _SHAPE_DOUBT[0] + _SHAPE_DOUBT[1] * peak
         self.looks = np.sqrt(np.minimum(count, 20) / 20 * _SHAPES / len(cells))
 
     def start(self) -> Floats:
-        return np.array([0.0, 0.0, 0.0, -0.3, 0.3, 0.05, 0.4, 0.0, self.usual_lost, 0.2 * self.px_per_mm])
+        return np.asarray(self._columns()[0])
 
     def scales(self) -> Floats:
-        return np.array([0.05, 0.05, 0.02, 0.2, 0.2, 0.05, 0.2, 0.1, 0.005, 0.3])
+        return np.asarray(self._columns()[1])
 
     def bounds(self) -> tuple[Floats, Floats]:
-        lower = np.array([-0.3, -0.2, -0.08, -1.2, -1.2, 0.0, 0.0, -1.5, self.usual_lost - 1e-6, 0.0])
-        upper = np.array(
-            [0.3, 0.2, 0.08, 1.5, 2.0, 0.3, 1.2, 1.5, self.usual_lost + 0.15, 1.5 * self.px_per_mm]
-        )
-        return lower, upper
+        return self._columns()[2], self._columns()[3]
+
+    def _columns(self) -> Floats:
+        """(4, k) start, scale, least and most of each parameter."""
+        lost, px = self.usual_lost, self.px_per_mm
+        rest = [
+            (-0.3, 0.2, -1.2, 1.5), (0.3, 0.2, -1.2, 2.0), (0.05, 0.05, 0.0, 0.3), (0.4, 0.2, 0.0, 1.2),
+            (0.0, 0.1, -1.5, 1.5), (lost, 0.005, lost - 1e-6, lost + 0.15), (0.1 * px, 0.3, 0.0, 1.5 * px),
+            (0.0, 0.1, -0.3, 0.7), (0.0, 0.02, -0.2, 0.2), (0.0, 0.02, -0.2, 0.2),
+        ]  # fmt: skip
+        return np.array([(0.0, 0.2, -3.0, 3.0)] * _N + rest).T
 
     def tone(self, p: Floats) -> Tone:
         """The curve."""
-        return Tone((float(p[0]), float(p[1]), float(p[2])))
+        return Tone(tuple(float(v) for v in p[:_N]))
 
     def bright(self, p: Floats) -> float:
         """The lamp's brightness over what it is taken for."""
-        return float(np.exp(p[7]))
+        return float(np.exp(p[_LAMP]))
+
+    def lost_mm(self, p: Floats) -> float:
+        """Gap lost to the walls."""
+        return float(p[_WALLS])
+
+    def edge_glow_px(self, p: Floats) -> float:
+        """How much more the wood glows at its edges."""
+        return float(p[_GLOW])
 
     def lamp_at(self, p: Floats) -> Floats:
         """(n,) the lamp's light along the joint as the fitted curve has it."""
@@ -146,27 +173,42 @@ class LightFit:
     def ends_mm(self, p: Floats) -> Floats:
         """(2,) width of bare lamp seen at the ends."""
         lamp = self.ends @ self.lamp_at(p)
-        codes = self.end_codes - p[9] * self.ends_glow
-        return np.asarray(codes @ self.tone(p).table() / lamp / self.px_per_mm)
+        codes = self.end_codes - p[_GLOW] * self.ends_glow
+        return np.asarray(codes @ self.tone(p).table() / lamp / self.px_per_mm / self.held(p))
+
+    def held(self, p: Floats) -> float:
+        """Share of a thin line's light within the columns' window: what strays farther is not summed."""
+        x = np.array([-self.half_px, self.half_px])
+        return float(np.diff(_edge_light(x, p))[0])
 
     def at_odds(self, p: Floats) -> bool:
         """Whether the best fit still leaves the shims or the lamp far from what they are known to be."""
-        lamp = self.lamp is not None and abs(p[7]) / _LAMP_DOUBT > _AT_ODDS[1]
+        lamp = self.lamp is not None and abs(p[_LAMP]) / _LAMP_DOUBT > _AT_ODDS[1]
         return lamp or bool(np.any(np.abs(self._shim(p)) > _AT_ODDS[0]))
 
     def residuals(self, p: Floats) -> Floats:
         """All of them."""
         lamp = _LAMP_DOUBT if self.lamp is not None else 1.0
         priors = [
-            *(p[:3] / _BEND_DOUBT), p[3] / 1.0, p[4] / 1.0, p[5] / 0.1, (p[6] - 0.4) / 0.4, p[7] / lamp,
-            (p[8] - self.usual_lost) / 0.02, (p[9] / self.px_per_mm - 0.2) / 0.3,
+            *self._bends(p), p[_SOFT] / 1.0, p[_BOX] / 1.0, p[_HALO] / 0.1, (p[_WIDE] - 0.4) / 0.4,
+            p[_LAMP] / lamp, (p[_WALLS] - self.usual_lost) / 0.01, (p[_GLOW] / self.px_per_mm - 0.1) / 0.2,
+            p[_FARTHER] / 0.03, p[_PEAK] / 0.05, p[_PEAK + 1] / 0.05,
         ]  # fmt: skip
         return np.concatenate([self._shim(p), self._shape(p), self._edge(p), priors])
+
+    @staticmethod
+    def _bends(p: Floats) -> Floats:
+        """How far the curve bends, and how it kinks."""
+        x, f = np.array([*KNOTS, 1.0]), np.array([*p[:_N], 0.0])
+        left, right = np.diff(x)[:-1], np.diff(x)[1:]
+        slopes = np.diff(f) / np.diff(x)
+        kinks = np.diff(slopes) * 2 * left * right / (left + right)
+        return np.concatenate([f[:-1] / _BEND_DOUBT, kinks / _KINK_DOUBT])
 
     def _shim(self, p: Floats) -> Floats:
         """How far the light at both ends is from that of the shims."""
         ends = np.maximum(self.ends_mm(p), 1e-4)
-        expected = np.maximum(self.shims - p[8], 2e-3)
+        expected = np.maximum(self.shims - p[_WALLS], 2e-3)
         doubt = np.maximum(SHIM_DOUBT, 0.001 / self.shims)
         return np.asarray(np.log(ends / expected) / doubt)
 
@@ -175,41 +217,56 @@ class LightFit:
         table = self.tone(p).table()
         lamp = self.mean @ self.lamp_at(p)
         above = self.cell_codes @ table - (self.glow_codes @ table)[self.cell_bin] * (
-            1 + p[9] * self.cell_glow
+            1 + p[_GLOW] * self.cell_glow
         )
         bright = np.maximum(above, 0.0)
         weight = np.bincount(self.cell_bin, bright, self.bins) + 1e-9
         centre = np.bincount(self.cell_bin, bright * self.cell_away, self.bins) / weight
-        width = (self.bin_codes - p[9] * self.glow_codes) @ table / lamp
+        width = (self.bin_codes - p[_GLOW] * self.glow_codes) @ table / lamp
         off, half = self.cell_away - centre[self.cell_bin], width[self.cell_bin] / 2
         slit = _edge_light(off + half, p) - _edge_light(off - half, p)
         differ = above / lamp[self.cell_bin] - slit
-        peak = np.minimum(1.0, np.maximum(width, 0.0) / (2.5 * np.exp(p[3])))[self.cell_bin]
-        return np.asarray(differ / (_SHAPE_DOUBT[0] + _SHAPE_DOUBT[1] * peak) * self.looks)
+        # where exactly the line lies and how much light it has in all is not known that well
+        shift = _edge_light(off + half + 0.05, p) - _edge_light(off - half + 0.05, p)
+        shift -= _edge_light(off + half - 0.05, p) - _edge_light(off - half - 0.05, p)
+        for way in (shift, slit):
+            part = np.bincount(self.cell_bin, differ * way, self.bins)
+            whole = np.bincount(self.cell_bin, way * way, self.bins) + 1e-12
+            differ = differ - (part / whole)[self.cell_bin] * way
+        # as a difference of codes: else a curve that makes everything darker would seem to fit better
+        slope = np.maximum(self.cell_codes @ self.tone(p).slope(), _LEAST_SLOPE)
+        as_coded = differ * lamp[self.cell_bin] / slope / self.plain_lamp[self.cell_bin]
+        return np.asarray(as_coded / self.shape_doubt * self.looks)
 
     def _edge(self, p: Floats) -> Floats:
         """How far each leaf's end is from an even edge through the same lens."""
         table = self.tone(p).table()
-        off = [np.zeros(0)]
+        off, far = [np.zeros(0)], np.exp(p[_FARTHER])
         for edge in self.edges:
             x, light = edge.light(table)
-            differ = light - _edge_light(x, p)
+            differ = light - _edge_light(x / far, p)
             # where exactly the edge lies is not known: what a shift would explain says nothing
-            shift = _edge_light(x + 0.05, p) - _edge_light(x - 0.05, p)
+            shift = _edge_light(x / far + 0.05, p) - _edge_light(x / far - 0.05, p)
             differ = differ - shift * (differ @ shift) / (shift @ shift)
+            slope = np.maximum(edge.codes @ self.tone(p).slope(), _LEAST_SLOPE)
+            differ = differ / slope * edge.span(table) / edge.span(Tone().table())
             off.append(differ / _EDGE_DOUBT * np.sqrt(_EDGES / len(x)))
         return np.concatenate(off)
 
 
 def _edge_light(x: Floats, p: Floats) -> Floats:
     """Light 0..1 across an even edge: a Gaussian widened by a box (pixel, focus), and a halo."""
-    soft, box, halo, wide = np.exp(p[3]), np.exp(p[4]), p[5], np.exp(p[6])
+    soft, box, halo, wide = np.exp(p[_SOFT]), np.exp(p[_BOX]), p[_HALO], np.exp(p[_WIDE])
 
     def ramp(at: Floats) -> Floats:
         # integral of the normal distribution function
         return np.asarray(at * ndtr(at / soft) + soft * np.exp(-0.5 * (at / soft) ** 2) / np.sqrt(2 * np.pi))
 
     core = (ramp(x + box / 2) - ramp(x - box / 2)) / box
+    # Gram-Charlier series (Abramowitz and Stegun 26.2.47): flatter or more peaked, neither wider nor shifted
+    z = x / np.sqrt(soft**2 + box**2 / 12)
+    bell = np.exp(-0.5 * z**2) / np.sqrt(2 * np.pi)
+    core = core + bell * (p[_PEAK] * (z**3 - 3 * z) + p[_PEAK + 1] * (z**5 - 10 * z**3 + 15 * z) / 4)
     return np.asarray((1 - halo) * core + halo * expit(x / wide))
 
 

@@ -16,6 +16,9 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 STEP_MM = 0.5
+_SHOWS = 0.005  # of full light, at the middle of the line on the mean
+_EDGE_OF_LINE = 0.03  # of the line's own middle
+_LEAST_HALF_PX = 3.0
 END_MM = 1.2  # left out at either end, where the lamp's light spills over the leaf's end
 
 
@@ -47,7 +50,7 @@ def cut_joint(strip: Strip, ends: Ends, length_mm: float, neck_last: bool = Fals
     order = np.flatnonzero(keep)[::-1] if neck_last else np.flatnonzero(keep)
     s = (strip.s_px[order] - ends.from_px) / px_per_mm
     away, inside = strip.away_px[:, order], strip.inside[:, order]
-    half = window_px(px_per_mm)
+    half = window_px(strip.luma[:, keep], strip.away_px[:, keep], px_per_mm)
     within = (np.abs(away) <= half) & inside
     # a column of a slanting seam leans: each of its pixels has its own place along the joint
     tangent = np.sqrt(1 / strip.cosine[order] ** 2 - 1) * np.sign(strip.rise[order])
@@ -62,9 +65,20 @@ def cut_joint(strip: Strip, ends: Ends, length_mm: float, neck_last: bool = Fals
     )  # fmt: skip
 
 
-def window_px(px_per_mm: float) -> float:
-    """Half the width that holds all of the seam's light: the widest gap, blur and halo."""
-    return float(min(max(7.0, 1.2 * px_per_mm + 3.0), REACH_PX - 20))
+def window_px(luma: NDArray[np.uint8], away_px: NDArray[np.float32], px_per_mm: float) -> float:
+    """Half the width that holds the seam's light: as wide as the line itself, blur and all.
+
+    The narrower, the less the wood's own light and its rings are in it. A line that hardly shows gets room
+    for the widest gap, blur and halo.
+    """
+    most = float(min(max(7.0, 1.2 * px_per_mm + 3.0), REACH_PX - 20))
+    at = np.minimum(np.abs(away_px) * 2, 2 * most + 8).astype(int).ravel()
+    light = np.bincount(at, Tone().table()[luma].ravel()) / np.maximum(np.bincount(at), 1)
+    light = light - float(np.median(light[int(2 * most) :]))
+    if light.max() < _SHOWS:
+        return most
+    over = np.flatnonzero(light[: int(2 * most)] > _EDGE_OF_LINE * light.max())
+    return float(np.clip((over[-1] + 1) / 2, _LEAST_HALF_PX, most))
 
 
 def seen_px(cut: Cut, tone: Tone, edge_glow_px: float = 0.0) -> Floats:

@@ -38,7 +38,7 @@ class LightReading:
     def error_at_mm(self, gap_mm: Floats | float) -> Floats:
         """Two standard errors at gaps of a given width: `error_mm`, or 10 % where that is more.
 
-        10 %: what rendered pictures with a bent curve and an uneven lamp came to (docs/seam.md).
+        10 %: rendered pictures came to half of it; sawn ends are no such sharp edges (docs/seam.md).
         """
         base = 0.0 if self.error_mm is None else self.error_mm
         return np.maximum(base, 0.10 * np.asarray(gap_mm, dtype=np.float64))

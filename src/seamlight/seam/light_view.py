@@ -24,7 +24,7 @@ from seamlight.seam.tone_curve import Rgb, Tone, clipped, srgb_light
 Floats = NDArray[np.float64]
 NeckAt = Literal["left", "top", "right", "bottom"]
 
-EVEN_MM = 1.0  # spread of the smoothing along the joint
+EVEN_MM = 1.5  # spread of the smoothing along the joint
 _LAMP_SPREAD_PX = 9.0
 
 

@@ -1,7 +1,7 @@
 """From a phone's code values back to light.
 
-A picture's codes are first taken as sRGB says; how far the phone's own curve bends them beyond that, in three
-smooth waves, is fitted where known shims and the lamp pin it down (`light_calibrate`).
+A picture's codes are first taken as sRGB says; how far the phone's own curve bends light beyond that, a
+smooth line through a few knots, is fitted where known shims and the lamp pin it down (`light_calibrate`).
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 
 Floats = NDArray[np.float64]
 F32 = NDArray[np.float32]
@@ -29,17 +30,27 @@ _SRGB = _decoded(_CODES)
 CLIPPED = 250  # a code from which a channel may have been cut off
 
 
+# where the curve is told, in code values: closer in the dark, where a curve bends light by more of itself
+KNOTS = np.array([0.03, 0.08, 0.14, 0.21, 0.29, 0.38, 0.48, 0.60, 0.73, 0.87])
+_BETWEEN = CubicSpline([*KNOTS, 1.0], np.eye(len(KNOTS) + 1)[:, :-1], bc_type="natural", extrapolate=False)(
+    np.clip(_CODES, KNOTS[0], 1.0)
+)  # (256, knots)
+
+
 @dataclass(frozen=True)
 class Tone:
-    """The curve beyond sRGB, which decodes code + a sin(pi code) + b sin(2 pi code) + c sin(3 pi code)."""
+    """The curve beyond sRGB: log of light over what sRGB says, at `KNOTS`, smooth between, 0 at full code."""
 
-    bend: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    bend: tuple[float, ...] = (0.0,) * len(KNOTS)
 
     def table(self) -> Floats:
         """(256,) light 0..1 of each code, never falling."""
-        waves = np.sin(np.pi * np.outer([1, 2, 3], _CODES))
-        bent = np.maximum.accumulate(np.maximum(_CODES + np.array(self.bend) @ waves, 0.0))
-        return _decoded(bent)
+        bent = _SRGB * np.exp(_BETWEEN @ np.array(self.bend))
+        return np.asarray(np.maximum.accumulate(bent), dtype=np.float64)
+
+    def slope(self) -> Floats:
+        """(256,) by how much more light changes from code to code than sRGB says."""
+        return np.asarray(np.gradient(self.table()) / np.gradient(_SRGB), dtype=np.float64)
 
     def light_of(self, srgb_light: Floats) -> Floats:
         """Light of what sRGB decoded already; any shape."""
