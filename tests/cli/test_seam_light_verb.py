@@ -69,6 +69,9 @@ def test_without_shims_it_is_relative(shimmed: Path, capsys: pytest.CaptureFixtu
         (["--shim", "0.05"], "not two shims"),
         (["--shim", "thin,thick"], "not a length"),
         (["--length", "5"], "how long"),
+        (["--length", "tags"], "no target sheet"),
+        (["--length", "tags=20"], "too far from"),
+        (["--length", "550", "--middle", "here"], "no place"),
         ([], "how long"),
     ],
 )

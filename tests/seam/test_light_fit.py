@@ -12,6 +12,7 @@ from seamlight.demo.seam_sensor import curve
 from seamlight.photo import Picture
 from seamlight.seam.light_calibrate import calibrate
 from seamlight.seam.light_measure import window_px
+from seamlight.seam.light_scale import Known
 from seamlight.seam.light_view import view
 from seamlight.seam.optics import Sight
 from seamlight.seam.tone_curve import KNOTS, Tone
@@ -36,7 +37,7 @@ def test_a_bent_curve_is_found(tone: PhoneTone, seed: int) -> None:
     candling = Candling(slant_deg=1.6, tone=tone, uneven=0.2, lamp_level=0.65)
     picture = Picture(photograph_joint(joint, candling, seed).rgb, name="joint")
     lamp = Picture(photograph_lamp(joint, candling, seed), name="lamp")
-    seen = view(picture, LENGTH_MM, lamp, "left", None)
+    seen = view(picture, Known(LENGTH_MM), lamp, "left", None)
     fit = calibrate(seen.cut, seen.lamp, (0.05, 0.15), Sight(), "joint", seen.edges)
     light = np.array([0.05, 0.1, 0.2, 0.4, 0.6], np.float32)
     found = np.interp(255 * curve(light, tone), np.arange(256), fit.tone.table())

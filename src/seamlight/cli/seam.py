@@ -9,6 +9,7 @@ from typing import get_args
 from seamlight.cli.edge import add_bench, bench_of, show
 from seamlight.cli.options import Verbs, add_common, length
 from seamlight.mistake import Mistake
+from seamlight.photo import ScaleSpec, parse_scale
 from seamlight.seam.clicks import check_one_picture, neck_of, parse_ends
 from seamlight.seam.document import SeamDocument
 from seamlight.seam.light import read_light_files
@@ -28,7 +29,17 @@ def add_verb(verbs: Verbs) -> None:
         nargs="+",
         help="the closed joint against a lamp or window; several pictures, or one short film (MP4, MOV)",
     )
-    parser.add_argument("--length", metavar="L", help="the joint's length")
+    parser.add_argument(
+        "--length",
+        metavar="L",
+        help="the joint's length; tags: from a target sheet fixed on the face beside the joint (tags=145.5:"
+        " its 150 mm bar measures so much)",
+    )
+    parser.add_argument(
+        "--middle",
+        metavar="X,Y",
+        help="a mark halfway along the joint, pixels: takes out that a camera askew sees one end larger",
+    )
     parser.add_argument(
         "--shim",
         metavar="NECK,TAIL",
@@ -63,19 +74,42 @@ def run(args: argparse.Namespace) -> None:
     bench = bench_of(args)
     ends = None if args.ends is None else parse_ends(args.ends, where="--ends")
     check_one_picture(ends, len(args.photos), where="--ends")
+    tags = tags_of(args.length)
     reading = read_light_files(
         args.photos,
-        length(args, "length"),
+        None if tags is not None else length(args, "length"),
         shims_mm=None if args.shim is None else shims_of(args.shim),
         lamp=args.lamp,
         thickness_mm=bench.thickness_mm,
         distance_mm=length(args, "distance") or 400.0,
         neck_at=args.neck if ends is None else neck_of(ends),
         ends_px=ends,
+        tags=tags,
+        middle_px=None if args.middle is None else middle_of(args.middle),
     )
     if args.picture is not None:
         save_picture(args.picture, reading.straight)
     show(SeamDocument.of_meaning(judge_light(reading, bench), bench), args)
+
+
+def tags_of(text: str | None) -> ScaleSpec | None:
+    """`tags` or `tags=145.5` given for the length; None where it is a length or nothing."""
+    if text is None or not text.strip().lower().startswith("tags"):
+        return None
+    return parse_scale(text)
+
+
+def middle_of(text: str) -> tuple[float, float]:
+    """A place in the picture typed as `1400,160`.
+
+    Raises:
+        Mistake: it is none.
+    """
+    try:
+        x, y = (float(part) for part in text.split(","))
+    except ValueError as error:
+        raise Mistake(f"{text!r} is no place", where="--middle", do="give pixels as 1400,160") from error
+    return x, y
 
 
 def shims_of(text: str) -> tuple[float, float]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from seamlight.mistake import Mistake
-from seamlight.photo import Picture, open_picture
+from seamlight.photo import Picture, ScaleSpec, open_picture
 from seamlight.seam.film import frames_of, is_film
 from seamlight.seam.light_calibrate import calibrate, calibrate_again
 from seamlight.seam.light_checks import check_same_exposure, check_seated
@@ -18,6 +19,7 @@ from seamlight.seam.light_exposure import check_exposures
 from seamlight.seam.light_follow import straightened
 from seamlight.seam.light_measure import glow_of, grid_mm, noise_of
 from seamlight.seam.light_reading import FULL_LIGHT_MM, Bools, LightReading, Rgb
+from seamlight.seam.light_scale import Known, stretched
 from seamlight.seam.light_view import NeckAt, View, view
 from seamlight.seam.optics import Sight, gap_of_seen_mm, hidden_mm, seen_width_mm
 from seamlight.seam.tone_curve import Tone
@@ -39,6 +41,8 @@ def read_light_files(
     distance_mm: float = 400.0,
     neck_at: NeckAt = "left",
     ends_px: Points | None = None,
+    tags: ScaleSpec | None = None,
+    middle_px: tuple[float, float] | None = None,
 ) -> LightReading:
     """Pictures of the closed joint against a lamp, or one film of it; see `read_light`.
 
@@ -59,6 +63,8 @@ def read_light_files(
         distance_mm=distance_mm,
         neck_at=neck_at,
         ends_px=ends_px,
+        tags=tags,
+        middle_px=middle_px,
         film=films[0].name if films else None,
     )
 
@@ -73,26 +79,31 @@ def read_light(
     distance_mm: float = 400.0,
     neck_at: NeckAt = "left",
     ends_px: Points | None = None,
+    tags: ScaleSpec | None = None,
+    middle_px: tuple[float, float] | None = None,
     film: str | None = None,
 ) -> LightReading:
     """The light along one joint; of several pictures the greatest light at each place.
 
     Args:
-        length_mm: of the joint. shims_mm: the gaps that shims make at the neck and the tail end.
+        length_mm: of the joint; None: by tags.
+        shims_mm: the gaps that shims make at the neck and the tail end.
         lamp: the lamp from the same place without the joint. distance_mm: from the lens to the joint.
         neck_at: which end of the picture the neck is at. ends_px: the joint's two ends, clicked.
+        tags: as `seamlight.photo.parse_scale` has them: target sheets lie in the plane of the face, in each
+            picture; they give the length, and take out that one end is seen larger than the other.
+        middle_px: a mark halfway along the joint in a single picture; with the length it does the latter too.
         film: the film's name, if the pictures are its frames: then those without a seam are passed over.
 
     Raises:
         Mistake: one of the things that spoil a reading, in one line.
     """
-    if length_mm is None or not 50.0 <= length_mm <= 1500.0:
-        raise Mistake(
-            "how long the joint is must be known, 50 to 1500 mm", where="--length", do="such as --length 550"
-        )
+    known = _known(length_mm, tags, middle_px, len(pictures))
     if shims_mm is not None and (min(shims_mm) <= 0.0 or max(shims_mm) > 1.0):
         raise Mistake("a shim is 0.01 to 1 mm thick", where="--shim", do="such as --shim 0.05,0.15")
-    views = _views(pictures, length_mm, lamp, neck_at, ends_px, film)
+    views = _views(pictures, known, lamp, neck_at, ends_px, film)
+    if tags is not None:
+        views = _of_one_length(views)
     check_same_exposure([v.beyond for v in views], [v.name for v in views])
     sight = Sight(thickness_mm, distance_mm)
     best = max(views, key=lambda v: float(v.seen_mm(Tone()).sum()))
@@ -108,7 +119,7 @@ def read_light(
 
 def _views(
     pictures: Sequence[Picture],
-    length_mm: float,
+    known: Known,
     lamp: Picture | None,
     neck_at: NeckAt,
     clicks: Points | None,
@@ -118,11 +129,11 @@ def _views(
     if not pictures:
         raise Mistake("no picture given", do="give one or more pictures, or a film")
     if film is None:
-        return [view(picture, length_mm, lamp, neck_at, clicks) for picture in pictures]
+        return [view(picture, known, lamp, neck_at, clicks) for picture in pictures]
     found, first = [], None
     for picture in pictures:
         try:
-            found.append(view(picture, length_mm, lamp, neck_at, clicks))
+            found.append(view(picture, known, lamp, neck_at, clicks))
         except Mistake as mistake:
             first = first or mistake
     if len(found) < max(2, len(pictures) // 4):
@@ -133,6 +144,33 @@ def _views(
             do="film the closed joint against the lamp, both ends in the picture all the time",
         )
     return found
+
+
+def _known(
+    length_mm: float | None, tags: ScaleSpec | None, middle_px: tuple[float, float] | None, pictures: int
+) -> Known:
+    """What is known of the length.
+
+    Raises:
+        Mistake: nothing, too much, or what cannot be.
+    """
+    if tags is not None and (length_mm is not None or middle_px is not None):
+        raise Mistake("tags give the length and the scale along it", where="--length", do="give one of them")
+    if tags is None and (length_mm is None or not 50.0 <= length_mm <= 1500.0):
+        raise Mistake(
+            "how long the joint is must be known, 50 to 1500 mm", where="--length", do="such as --length 550"
+        )
+    if tags is not None and tags.how != "tags":
+        raise Mistake("a joint's length comes from tags or from you", where="--length", do="--length tags")
+    if middle_px is not None and pictures != 1:
+        raise Mistake("the middle is marked in one picture", where="--middle", do="give one picture")
+    return Known(length_mm, tags, middle_px)
+
+
+def _of_one_length(views: list[View]) -> list[View]:
+    """Views whose lengths by tags differ by the tags' error, brought to the middle of them."""
+    length_mm = float(np.median([v.cut.length_mm for v in views]))
+    return [replace(v, cut=stretched(v.cut, length_mm)) for v in views]
 
 
 def _in_mm(

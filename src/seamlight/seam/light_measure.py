@@ -30,7 +30,7 @@ class Cut:
     away_px: Floats  # (rows, n)
     within: Bools  # (rows, n) the seam's own light
     beside: Bools  # (rows, n) the wood next to it
-    cosine: Floats  # (n,)
+    cosine: Floats  # (n,) of the seam's slope, over the scale across against the joint's mean
     s_mm: Floats  # (n,) from the neck end, rising
     over_px: Bools  # (rows, n) where the light is cut off
     at_px: Floats  # (n, 2) in the picture

@@ -18,7 +18,8 @@ from seamlight.seam.light_edge import Edge, leaf_ends
 from seamlight.seam.light_ends import Ends, Points, find_ends
 from seamlight.seam.light_find import Line, find_line
 from seamlight.seam.light_follow import Strip, follow
-from seamlight.seam.light_measure import Cut, cut_joint, grid_mm, noise_of, on_grid, seen_px
+from seamlight.seam.light_measure import Cut, grid_mm, noise_of, on_grid, seen_px
+from seamlight.seam.light_scale import Known, cut_known
 from seamlight.seam.tone_curve import Rgb, Tone, clipped, srgb_light
 
 Floats = NDArray[np.float64]
@@ -52,7 +53,7 @@ class View:
 
 
 def view(
-    picture: Picture, length_mm: float, lamp: Picture | None, neck_at: NeckAt, clicks: Points | None
+    picture: Picture, known: Known, lamp: Picture | None, neck_at: NeckAt, clicks: Points | None
 ) -> View:
     """Find, follow and cut the joint of one picture.
 
@@ -63,14 +64,14 @@ def view(
     check_lamp(light, picture.rgb, picture.name)
     if clicks is not None:
         first, last = sorted(clicks, key=lambda p: p[0] + p[1])
-        marked = _seen_on(picture, light, Line(first, last, 0.0, 0.0), True, length_mm, lamp, neck_at, clicks)
+        marked = _seen_on(picture, light, Line(first, last, 0.0, 0.0), True, known, lamp, neck_at, clicks)
         if _stands_out(marked.seen_mm(Tone())):
             return marked
         # no light between the two places: only the lamp beyond both ends can prove a closed joint
         line, shows = dark_joint(light, picture.name), False
     else:
         line, shows = _line(light, picture)
-    return _seen_on(picture, light, line, shows, length_mm, lamp, neck_at, None)
+    return _seen_on(picture, light, line, shows, known, lamp, neck_at, None)
 
 
 def _seen_on(
@@ -78,7 +79,7 @@ def _seen_on(
     light: NDArray[np.float32],
     line: Line,
     shows: bool,
-    length_mm: float,
+    known: Known,
     lamp: Picture | None,
     neck_at: NeckAt,
     clicks: Points | None,
@@ -88,12 +89,12 @@ def _seen_on(
     lit = (_along(strip, line.from_px), _along(strip, line.to_px)) if shows else None
     ends = find_ends(strip, lit, picture.name, clicks)
     neck_last = neck_at in ("right", "bottom")
-    cut = cut_joint(strip, ends, length_mm, neck_last)
+    cut = cut_known(strip, ends, known, picture, neck_last)
     check_exposed(cut, picture.name)
     beyond = lamp_beyond(ends)[::-1] if neck_last else lamp_beyond(ends)
     bare = _lamp_along(lamp, picture, cut, strip, ends) if lamp is not None else _between(beyond, cut)
     found = View(cut, ends, leaf_ends(strip, ends), beyond, bare, shows, picture.rgb, picture.name)
-    check_covered(grid_mm(length_mm), found.seen_mm(Tone()), picture.name)
+    check_covered(grid_mm(cut.length_mm), found.seen_mm(Tone()), picture.name)
     return found
 
 
