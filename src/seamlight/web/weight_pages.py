@@ -2,27 +2,22 @@
 
 from __future__ import annotations
 
-import io
-from typing import Literal
-
 import numpy as np
 from fastapi import APIRouter, Request
-from matplotlib.figure import Figure
 from starlette.responses import Response
 
 from seamlight.shop import wood as wood_rows
 from seamlight.shop.missing import Missing
 from seamlight.shop.shop import Shop
 from seamlight.shop.tally import weights
-from seamlight.web.files import disposition
+from seamlight.web.chart_files import ChartForm, chart_file, new_chart
 from seamlight.web.weight_curves import NAMES
 
 router = APIRouter(prefix="/wood/pairs", include_in_schema=False)
-MEDIA = {"png": "image/png", "svg": "image/svg+xml"}
 
 
 @router.get("/{pair_id}/weights.{form}")
-def chart(request: Request, pair_id: int, form: Literal["png", "svg"]) -> Response:
+def chart(request: Request, pair_id: int, form: ChartForm) -> Response:
     """The weights over time, as PNG or SVG."""
     shop: Shop = request.app.state.shop
     with shop.read() as session:
@@ -30,20 +25,12 @@ def chart(request: Request, pair_id: int, form: Literal["png", "svg"]) -> Respon
         rows = weights(session, pair_id)
     if not rows:
         raise Missing("it was not weighed yet", do="weigh it on its page")
-    figure = Figure(figsize=(8, 4), layout="constrained")
-    axes = figure.subplots()
+    figure, axes = new_chart(f"{pair.label}: weight over time", "", "weight, g")
     for (leaf, name), dash in zip(NAMES.items(), ("o-", "s--", "^:"), strict=True):
         own = [row for row in rows if row.leaf == leaf]
         if own:
             days = np.array([row.at.astimezone().replace(tzinfo=None) for row in own], "datetime64[s]")
             axes.plot(days, [row.grams for row in own], dash, label=name)
     figure.autofmt_xdate()
-    axes.set_ylabel("weight, g")
-    axes.set_title(f"{pair.label}: weight over time")
-    axes.grid(alpha=0.3)
     axes.legend()
-    held = io.BytesIO()
-    figure.savefig(held, format=form, dpi=200)
-    name = f"{pair.label}-weights.{form}"
-    headers = {"content-disposition": disposition("attachment", name)}
-    return Response(held.getvalue(), media_type=MEDIA[form], headers=headers)
+    return chart_file(figure, form, f"{pair.label}-weights")
