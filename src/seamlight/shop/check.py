@@ -18,11 +18,11 @@ from sqlalchemy.orm import Session
 
 from seamlight.document import Document, Part
 from seamlight.shop.files import PART, SHA, hash_of
-from seamlight.shop.kept import THINGS
+from seamlight.shop.kept import THINGS, Kept, subject_of
 from seamlight.shop.named_files import named_files
 from seamlight.shop.schema import newest, version_of
 from seamlight.shop.shop import Shop
-from seamlight.shop.tables import Arrival, Build, File, History, Pair, Row
+from seamlight.shop.tables import Arrival, File, History, Row
 
 Kind = Literal[
     "missing file",
@@ -160,9 +160,9 @@ def _unkept(session: Session) -> Iterator[Finding]:
             yield Finding("file without its row", True, namer, f"it names the file {sha}, which no row keeps")
 
 
-def _gaps(session: Session, table: type[Pair] | type[Build]) -> Iterator[Finding]:
+def _gaps(session: Session, table: type[Kept]) -> Iterator[Finding]:
     """The versions of a thing are the versions in its history: 1, 2, ... up to its own."""
-    subject = table.__tablename__
+    subject = subject_of(table)
     told: dict[int, list[int]] = {}
     lines = select(History.subject_id, History.version).where(
         History.subject == subject, History.version.is_not(None)

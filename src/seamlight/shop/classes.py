@@ -4,17 +4,16 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import func, select
+from sqlalchemy import and_, func, or_, select
 from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
 from seamlight.shop import kept
 from seamlight.shop.change import Change
-from seamlight.shop.missing import Missing
-from seamlight.shop.numbered import row_of
 from seamlight.shop.tables import Assignment, Build, Class, Device, Pair, PairPhoto, Student
 
 NAME_LENGTH = 80
+IN_A_CLASS = and_(Student.deleted_at.is_(None), Class.deleted_at.is_(None))
 
 
 def new_class(change: Change, name: str, starts_on: date | None = None) -> Class:
@@ -23,23 +22,40 @@ def new_class(change: Change, name: str, starts_on: date | None = None) -> Class
     Raises:
         Mistake: it has no name.
     """
-    row = Class(name=_name(name, "a class"), starts_on=starts_on)
-    change.session.add(row)
-    change.session.flush()
-    change.record("class", row.id, "made", after={"name": row.name, "starts_on": starts_on})
-    return row
+    return kept.make(change, Class(name=_name(name, "a class"), starts_on=starts_on))
 
 
-def edit_class(change: Change, class_id: int, name: str, starts_on: date | None) -> Class:
+def edit_class(
+    change: Change, class_id: int, name: str, starts_on: date | None, *, expected_version: int | None = None
+) -> Class:
     """Give a class another name or day.
 
     Raises:
+        Conflict: someone else changed it since `expected_version`.
         Mistake: there is none, or it has no name.
     """
     row = the_class(change.session, class_id)
-    before = {"name": row.name, "starts_on": row.starts_on}
-    row.name, row.starts_on = _name(name, "a class"), starts_on
-    change.record("class", row.id, "edited", before, {"name": row.name, "starts_on": starts_on})
+    values = {"name": _name(name, "a class"), "starts_on": starts_on}
+    kept.edit(change, row, values, expected_version=expected_version)
+    return row
+
+
+def delete_class(change: Change, class_id: int, *, expected_version: int | None = None) -> Class:
+    """Put a class among the recently deleted: its students' pages and links open nothing meanwhile.
+
+    Raises:
+        Conflict: someone else changed it since `expected_version`.
+        Missing: there is none.
+    """
+    row = the_class(change.session, class_id)
+    kept.delete(change, row, expected_version=expected_version)
+    return row
+
+
+def bring_back_class(change: Change, class_id: int) -> Class:
+    """Bring a deleted class back, with those of its students that were not deleted themselves."""
+    row = kept.find(change.session, Class, class_id, deleted=True)
+    kept.bring_back(change, row)
     return row
 
 
@@ -53,35 +69,60 @@ def add_students(change: Change, class_id: int, names: str) -> list[Student]:
     wanted = [_name(line, "a student", "names") for line in names.splitlines() if line.strip()]
     if not wanted:
         raise Mistake("no name was typed", where="names", do="write one name a line")
-    rows = [Student(class_id=class_id, name=name) for name in wanted]
-    change.session.add_all(rows)
-    change.session.flush()
-    for row in rows:
-        change.record("student", row.id, "added", after={"name": row.name, "class_id": class_id})
-    return rows
+    return [kept.make(change, Student(class_id=class_id, name=name), "added") for name in wanted]
 
 
-def rename_student(change: Change, student_id: int, name: str) -> Student:
+def rename_student(
+    change: Change, student_id: int, name: str, *, expected_version: int | None = None
+) -> Student:
     """Give a student another name.
 
     Raises:
+        Conflict: someone else changed it since `expected_version`.
         Mistake: there is none, or the name is empty.
     """
     row = the_student(change.session, student_id)
-    before, row.name = row.name, _name(name, "a student")
-    change.record("student", row.id, "renamed", {"name": before}, {"name": row.name})
+    values = {"name": _name(name, "a student")}
+    kept.edit(change, row, values, expected_version=expected_version, what="renamed")
+    return row
+
+
+def delete_student(change: Change, student_id: int, *, expected_version: int | None = None) -> Student:
+    """Put a student among the recently deleted: their page and their link open nothing meanwhile.
+
+    Their instruments stay, and may be given to another.
+
+    Raises:
+        Conflict: someone else changed it since `expected_version`.
+        Missing: there is none.
+    """
+    row = the_student(change.session, student_id)
+    kept.delete(change, row, expected_version=expected_version)
+    return row
+
+
+def bring_back_student(change: Change, student_id: int) -> Student:
+    """Bring a deleted student back, with what was not given to another meanwhile.
+
+    Raises:
+        Missing: their class was deleted, too.
+    """
+    row = kept.find(change.session, Student, student_id, deleted=True)
+    the_class(change.session, row.class_id)
+    kept.bring_back(change, row)
     return row
 
 
 def give_build(change: Change, student_id: int, build_id: int) -> Build:
-    """Make an instrument a student's.
+    """Make an instrument a student's; one whose student was deleted may be given to another.
 
     Raises:
         Missing: there is no such student or build, or it is another student's.
     """
     student = the_student(change.session, student_id)
     build = kept.find(change.session, Build, build_id)
-    if build.student_id not in (None, student_id):
+    owner = live_student(change.session, build.student_id)
+    if owner is not None and owner.id != student_id:
         raise Mistake("belongs to another student", where=build.label, do="take it from them first")
     kept.edit(change, build, {"student_id": student.id, "class_id": student.class_id}, expected_version=None)
     return build
@@ -104,31 +145,34 @@ def the_class(session: Session, class_id: int) -> Class:
     """The class of that number.
 
     Raises:
-        Missing: there is none.
+        Missing: there is none, or it was deleted.
     """
-    row = row_of(session, Class, class_id)
-    if row is None:
-        raise Missing("there is no such class", do="choose one of the list")
-    return row
+    return kept.find(session, Class, class_id)
 
 
 def the_student(session: Session, student_id: int) -> Student:
     """The student of that number.
 
     Raises:
-        Missing: there is none.
+        Missing: there is none, or the student or the class was deleted.
     """
-    row = row_of(session, Student, student_id)
-    if row is None:
-        raise Missing("there is no such student", do="choose one of a class")
+    row = kept.find(session, Student, student_id)
+    the_class(session, row.class_id)
     return row
+
+
+def live_student(session: Session, student_id: int | None) -> Student | None:
+    """The student, unless they or their class were deleted: whoever a class link still opens a page for."""
+    query = select(Student).where(Student.id == student_id, IN_A_CLASS)
+    return session.scalar(query.join(Class, Class.id == Student.class_id))
 
 
 def classes(session: Session) -> list[tuple[Class, int]]:
     """Classes with their number of students, newest first."""
     query = (
         select(Class, func.count(Student.id))
-        .outerjoin(Student, Student.class_id == Class.id)
+        .outerjoin(Student, and_(Student.class_id == Class.id, Student.deleted_at.is_(None)))
+        .where(Class.deleted_at.is_(None))
         .group_by(Class.id)
         .order_by(Class.id.desc())
     )
@@ -137,7 +181,8 @@ def classes(session: Session) -> list[tuple[Class, int]]:
 
 def students(session: Session, class_id: int) -> list[tuple[Student, list[Build], int]]:
     """Students of a class by name, their instruments, and how many devices see their page."""
-    rows = list(session.scalars(select(Student).where(Student.class_id == class_id).order_by(Student.name)))
+    query = select(Student).where(Student.class_id == class_id, Student.deleted_at.is_(None))
+    rows = session.scalars(query.order_by(Student.name))
     return [(row, builds_of(session, row.id), devices_of(session, row.id)) for row in rows]
 
 
@@ -148,8 +193,10 @@ def builds_of(session: Session, student_id: int) -> list[Build]:
 
 
 def free_builds(session: Session) -> list[Build]:
-    """Instruments that are no student's yet."""
-    query = select(Build).where(Build.student_id.is_(None), Build.deleted_at.is_(None))
+    """Instruments that are no student's yet, or whose student was deleted."""
+    owners = select(Student.id).join(Class, Class.id == Student.class_id).where(IN_A_CLASS)
+    free = or_(Build.student_id.is_(None), Build.student_id.not_in(owners))
+    query = select(Build).where(free, Build.deleted_at.is_(None))
     return list(session.scalars(query.order_by(Build.label)))
 
 

@@ -14,9 +14,10 @@ from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Change
+from seamlight.shop.classes import live_student, the_student
 from seamlight.shop.missing import Missing
 from seamlight.shop.numbered import row_of
-from seamlight.shop.tables import Device, Link, Student, WrongTry
+from seamlight.shop.tables import Device, Link, WrongTry
 
 LINK_LASTS = timedelta(minutes=10)
 NAME_LENGTH = 60
@@ -41,8 +42,8 @@ def make_link(change: Change, *, student_id: int | None = None) -> tuple[str, da
     Raises:
         Missing: there is no such student.
     """
-    if student_id is not None and change.session.get(Student, student_id) is None:
-        raise Missing("there is no such student", do="choose one of a class")
+    if student_id is not None:
+        the_student(change.session, student_id)
     token = "".join(secrets.choice(ALPHABET) for _ in range(TOKEN_LETTERS))
     ends = change.at + LINK_LASTS
     change.session.add(
@@ -124,7 +125,7 @@ def _name(typed: str) -> str:
 
 
 def _students_name(session: Session, student_id: int) -> str:
-    student = session.get(Student, student_id)
+    student = live_student(session, student_id)
     if student is None:
         raise Mistake("this student is no longer in a class", do="ask your teacher for a new link")
     return student.name

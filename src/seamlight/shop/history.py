@@ -1,4 +1,4 @@
-"""The history of a pair or a build, and undoing a line of it."""
+"""The history of a pair, a build, a class or a student, and undoing a line of it."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ from seamlight.mistake import Mistake
 from seamlight.shop import choices, flaw_edits, kept, photos, readings
 from seamlight.shop.change import Change, Changed, Conflict, plain
 from seamlight.shop.numbered import numbered
-from seamlight.shop.tables import Build, Fields, History, Pair, StageEvent
+from seamlight.shop.tables import Fields, History, StageEvent
 from seamlight.shop.times import UtcTime
 
 KEPT_FOR = timedelta(days=30)
-OF_A_PAIR = ("pair", "choice", "flaws a", "flaws b")
-BY_SUBJECT = {table.__tablename__: table for table in kept.THINGS}
+OF_A_PAIR = ("pair", "choice", *(f"flaws {face}" for face in flaw_edits.FACES))
+BY_SUBJECT = {kept.subject_of(table): table for table in kept.THINGS}
 
 
 def history(session: Session, subject: str, subject_id: int, *, most: int = 200) -> list[History]:
@@ -97,7 +97,7 @@ def _undo_part(change: Change, line: History) -> None:
         raise Mistake("cannot be undone by itself", where=line.what, do="change it by hand")
 
 
-def _typed(table: type[Pair] | type[Build], fields: Fields) -> Fields:
+def _typed(table: type[kept.Kept], fields: Fields) -> Fields:
     """Fields of the history as the columns want them: times and dates out of their text."""
     columns = table.__table__.columns
     return {name: _value(columns[name].type, value) for name, value in fields.items()}

@@ -1,6 +1,7 @@
 """Things with a version: made, edited, deleted and brought back, each with its line of history.
 
-Pairs and builds are such things. Every change of one goes through here, so that its history has no gap.
+Pairs, builds, classes and students are such things. Every change of one goes through here, so that its
+history has no gap.
 """
 
 from __future__ import annotations
@@ -13,19 +14,20 @@ from sqlalchemy.orm import Session
 from seamlight.shop.change import Change, check_version
 from seamlight.shop.missing import Missing
 from seamlight.shop.numbered import numbered
-from seamlight.shop.tables import Build, Fields, Pair
+from seamlight.shop.tables import Build, Class, Fields, Pair, Row, Student
 
-Thing = TypeVar("Thing", bound=Pair | Build)
-THINGS: tuple[type[Pair] | type[Build], ...] = (Pair, Build)
+Kept = Pair | Build | Class | Student
+Thing = TypeVar("Thing", bound=Kept)
+THINGS: tuple[type[Kept], ...] = (Pair, Build, Class, Student)
 OWN = frozenset({"id", "version", "created_at", "changed_at"})
 
 
-def subject_of(thing: Pair | Build) -> str:
-    """Its name in the history: "pair" or "build"."""
-    return thing.__tablename__
+def subject_of(thing: Row | type[Row]) -> str:
+    """Its name in the history: pair, build, class or student."""
+    return str(thing.__tablename__).rstrip("_")
 
 
-def named(thing: Pair | Build) -> str:
+def named(thing: Kept) -> str:
     """As a person is told it: "pair T7"."""
     return f"{subject_of(thing)} {thing.label}"
 
@@ -36,20 +38,20 @@ def find(session: Session, table: type[Thing], number: int, *, deleted: bool = F
     Raises:
         Missing: there is none, or it was deleted and `deleted` does not allow that.
     """
-    thing = numbered(session, table, number, table.__tablename__)
+    thing = numbered(session, table, number, subject_of(table))
     if thing.deleted_at is not None and not deleted:
         raise Missing(f"{named(thing)} was deleted", do="bring it back first")
     return thing
 
 
-def make(change: Change, thing: Thing) -> Thing:
-    """Add a new one."""
+def make(change: Change, thing: Thing, what: str = "made") -> Thing:
+    """Add a new one; `what` is the word for the history."""
     thing.version = 1
     thing.created_at = thing.changed_at = change.at
     change.session.add(thing)
     change.session.flush()
     after = {name: value for name, value in fields_of(thing).items() if value is not None}
-    change.record(subject_of(thing), thing.id, "made", None, after, version=1)
+    change.record(subject_of(thing), thing.id, what, None, after, version=1)
     return thing
 
 
@@ -101,7 +103,7 @@ def bring_back(change: Change, thing: Thing) -> None:
     edit(change, thing, {"deleted_at": None}, what="brought back")
 
 
-def fields_of(thing: Pair | Build) -> Fields:
+def fields_of(thing: Kept) -> Fields:
     """Everything a person can change, by field name."""
     names = (column.key for column in type(thing).__table__.columns)
     return {name: getattr(thing, name) for name in names if name not in OWN}

@@ -17,7 +17,20 @@ from seamlight.shop.history import KEPT_FOR
 from seamlight.shop.hold import hold_copies
 from seamlight.shop.named_files import named_files
 from seamlight.shop.shop import Shop
-from seamlight.shop.tables import Arrival, Build, File, History, Pair, PairFit, PairPhoto, Reading, Row
+from seamlight.shop.tables import (
+    Arrival,
+    Build,
+    Class,
+    File,
+    History,
+    Pair,
+    PairFit,
+    PairPhoto,
+    Reading,
+    Row,
+    Student,
+)
+from seamlight.shop.typed import STUDENT_GONE
 
 SWEPT_AFTER_S = 24 * 3600
 
@@ -26,12 +39,14 @@ SWEPT_AFTER_S = 24 * 3600
 class Purged:
     """How much went for good."""
 
-    pairs: int
-    builds: int
-    photos: int
-    readings: int
-    arrivals: int
-    files: int
+    pairs: int = 0
+    builds: int = 0
+    classes: int = 0
+    students: int = 0
+    photos: int = 0
+    readings: int = 0
+    arrivals: int = 0
+    files: int = 0
 
 
 @dataclass(frozen=True)
@@ -46,7 +61,7 @@ class Deleted:
 
 
 def recently_deleted(session: Session) -> list[Deleted]:
-    """Pairs and builds that can be brought back, the newest first."""
+    """Pairs, instruments, classes and students that can be brought back, the newest first."""
     found = [
         Deleted(kept.subject_of(thing), thing.id, thing.label, thing.deleted_at, thing.deleted_at + KEPT_FOR)
         for thing in _deleted(session)
@@ -55,10 +70,14 @@ def recently_deleted(session: Session) -> list[Deleted]:
     return sorted(found, key=lambda each: each.deleted_at, reverse=True)
 
 
-def _deleted(session: Session) -> list[Pair | Build]:
-    pairs = session.scalars(select(Pair).where(Pair.deleted_at.is_not(None)))
-    builds = session.scalars(select(Build).where(Build.deleted_at.is_not(None)))
-    return [*pairs, *builds]
+def _deleted(session: Session) -> list[kept.Kept]:
+    """Students before their classes, so that no class goes before them."""
+    return [
+        *session.scalars(select(Pair).where(Pair.deleted_at.is_not(None))),
+        *session.scalars(select(Build).where(Build.deleted_at.is_not(None))),
+        *session.scalars(select(Student).where(Student.deleted_at.is_not(None))),
+        *session.scalars(select(Class).where(Class.deleted_at.is_not(None))),
+    ]
 
 
 def purge(shop: Shop, who: str) -> Purged:
@@ -77,14 +96,16 @@ def purge(shop: Shop, who: str) -> Purged:
 
 def _purge_rows(change: Change) -> dict[str, int]:
     session, before = change.session, change.at - KEPT_FOR
-    gone = {"pairs": 0, "builds": 0}
+    gone = {"pairs": 0, "builds": 0, "students": 0, "classes": 0}
     for thing in _deleted(session):
-        if thing.deleted_at is not None and thing.deleted_at < before:
-            subject = kept.subject_of(thing)
-            _forget_parts(session, subject, thing.id)
-            session.delete(thing)
-            change.record(subject, thing.id, "gone for good", {"label": thing.label}, None)
-            gone[f"{subject}s"] += 1
+        if thing.deleted_at is None or thing.deleted_at >= before:
+            continue
+        if isinstance(thing, Class):
+            for student in session.scalars(select(Student).where(Student.class_id == thing.id)).all():
+                _let_go(change, student)
+                gone["students"] += 1
+        _let_go(change, thing)
+        gone["classes" if isinstance(thing, Class) else f"{kept.subject_of(thing)}s"] += 1
     old = select(Reading.id).where(Reading.deleted_at < before)
     session.execute(delete(PairFit).where(PairFit.reading_id.in_(old)))
     gone["readings"] = _count(session, delete(Reading).where(Reading.deleted_at < before))
@@ -98,8 +119,30 @@ def _purge_rows(change: Change) -> dict[str, int]:
     return gone
 
 
+def _let_go(change: Change, thing: kept.Kept) -> None:
+    """Delete one for good, with what is a part of it."""
+    _leave_behind(change, thing)
+    _forget_parts(change.session, thing.__tablename__, thing.id)
+    change.session.delete(thing)
+    change.session.flush()
+    change.record(kept.subject_of(thing), thing.id, "gone for good", {"label": thing.label}, None)
+
+
+def _leave_behind(change: Change, thing: kept.Kept) -> None:
+    """What outlives a student or a class: instruments, and what was measured on them, by whom it says."""
+    if not isinstance(thing, Student | Class):
+        return
+    field = "student_id" if isinstance(thing, Student) else "class_id"
+    for build in change.session.scalars(select(Build).where(getattr(Build, field) == thing.id)).all():
+        kept.edit(change, build, {field: None}, what=f"its {kept.subject_of(thing)} is gone")
+    if isinstance(thing, Student):
+        for reading in change.session.scalars(select(Reading).where(Reading.student_id == thing.id)).all():
+            reading.says, reading.student_id = {**reading.says, STUDENT_GONE: True}, None
+    change.session.flush()
+
+
 def _forget_parts(session: Session, owner: str, number: int) -> None:
-    """Delete whatever refers to a pair or a build, those that refer to others first."""
+    """Delete whatever refers to something, those that refer to others first."""
     for table in reversed(Row.metadata.sorted_tables):
         for key in table.foreign_keys:
             if key.target_fullname == f"{owner}.id":

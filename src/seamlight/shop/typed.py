@@ -14,6 +14,7 @@ from seamlight.shop.tables import Reading
 from seamlight.units import Unit, parse_length
 
 VERB = "typed"
+STUDENT_GONE = "by_a_student"
 
 # What may be measured by hand, and in which unit it is kept.
 MEASURES: dict[str, str] = {
@@ -87,6 +88,11 @@ def _number(typed: str) -> float:
     return number
 
 
+def is_students(reading: Reading) -> bool:
+    """Whether a student took it: one of now, or one whose row went for good, see `purge`."""
+    return reading.student_id is not None or bool(reading.says.get(STUDENT_GONE))
+
+
 def side_by_side(readings: Iterable[Reading]) -> list[Beside]:
     """Newest typed readings of teacher and student, matched by what was measured and where.
 
@@ -97,7 +103,7 @@ def side_by_side(readings: Iterable[Reading]) -> list[Beside]:
     for reading in readings:
         if reading.verb == VERB:
             key = (reading.document["what"], reading.document["place"].casefold())
-            newest.setdefault(key, {})[reading.student_id is not None] = reading
+            newest.setdefault(key, {})[is_students(reading)] = reading
     rows = []
     for (what, _), both in newest.items():
         one = both.get(False) or both[True]

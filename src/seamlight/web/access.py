@@ -15,8 +15,8 @@ from typing import Annotated, Literal
 from fastapi import Depends, HTTPException, Request
 from sqlalchemy.orm import Session
 
+from seamlight.shop.classes import live_student
 from seamlight.shop.devices import known_device
-from seamlight.shop.tables import Student
 from seamlight.web.seals import Seals
 
 DEVICE_COOKIE = "seamlight_device"
@@ -59,8 +59,10 @@ def find_asker(request: Request, session: Session, seals: Seals, maker: str) -> 
     token = seals.open("device", sealed) if sealed else None
     device = known_device(session, token) if token else None
     if device is not None and device.kind == "class":
-        student = session.get(Student, device.student_id)
-        return Asker("student", student.name, device.id, student.id) if student else NOBODY
+        student = live_student(session, device.student_id)
+        if student is not None:
+            return Asker("student", student.name, device.id, student.id)
+        device = None  # deleted: as if it had been taken off the list
     if from_this_computer(request):
         return Asker("owner", maker)
     if device is not None:
