@@ -92,7 +92,7 @@ def test_straight_picture_holds_the_line_level() -> None:
 def test_clicked_ends_are_taken() -> None:
     gap = np.full(1101, 0.1)
     shot = photograph_joint(CandledJoint(gap, 300.0), Candling(px_per_mm=4.0, lamp_beyond=False), 124)
-    reading = read_light([Picture(shot.rgb, name="p")], 300.0, ends_px=shot.ends_px)
+    reading = read_light([Picture(shot.rgb, name="p")], 300.0, ends_px=[shot.ends_px])
     assert reading.ends_px[0] == pytest.approx(shot.ends_px[0], abs=4.0)
 
 

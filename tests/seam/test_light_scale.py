@@ -70,7 +70,7 @@ def test_a_mark_in_the_middle_does_too(shot: LightShot) -> None:
     middle = np.mean(shot.ends_px, axis=0)
     seen = cv2.perspectiveTransform(middle.reshape(1, 1, 2), ASKEW).ravel()
     picture = Picture(askew(shot.rgb), name="askew")
-    marked = read_light([picture], LENGTH, middle_px=(float(seen[0]), float(seen[1])))
+    marked = read_light([picture], LENGTH, middle_px=[(float(seen[0]), float(seen[1]))])
     assert bump_at(marked.light, marked.s_mm) == pytest.approx(0.3 * LENGTH, abs=1.0)
     straight = read_light([Picture(shot.rgb, name="straight")], LENGTH)
     ratio = marked.light / np.interp(marked.s_mm, straight.s_mm, straight.light)
@@ -82,7 +82,7 @@ def test_a_mark_in_the_middle_does_too(shot: LightShot) -> None:
     [
         ({"tags": ScaleSpec()}, "no target sheet"),
         ({"length_mm": LENGTH, "tags": ScaleSpec()}, "tags give the length"),
-        ({"length_mm": LENGTH, "middle_px": (300.0, 1100.0)}, "cannot be the joint's middle"),
+        ({"length_mm": LENGTH, "middle_px": [(300.0, 1100.0)]}, "cannot be the joint's middle"),
         ({}, "how long"),
     ],
 )

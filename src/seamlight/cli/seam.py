@@ -9,11 +9,11 @@ from typing import get_args
 from seamlight.cli.edge import add_bench, bench_of, show
 from seamlight.cli.options import Verbs, add_common, length
 from seamlight.mistake import Mistake
-from seamlight.photo import ScaleSpec, parse_scale
-from seamlight.seam.clicks import check_one_picture, neck_of, parse_ends
+from seamlight.seam.clicks import parse_ends, parse_middles
 from seamlight.seam.document import SeamDocument
+from seamlight.seam.length import parse_joint_length
 from seamlight.seam.light import read_light_files
-from seamlight.seam.light_view import NeckAt
+from seamlight.seam.light_ends import NeckAt
 from seamlight.seam.meaning import judge_light
 from seamlight.sheets.picture_file import save_picture
 from seamlight.units import parse_length
@@ -38,7 +38,9 @@ def add_verb(verbs: Verbs) -> None:
     parser.add_argument(
         "--middle",
         metavar="X,Y",
-        help="a mark halfway along the joint, pixels: takes out that a camera askew sees one end larger",
+        action="append",
+        help="a mark halfway along the joint, pixels: takes out that a camera askew sees one end larger; of"
+        " several pictures one after another, - for one without",
     )
     parser.add_argument(
         "--shim",
@@ -59,7 +61,9 @@ def add_verb(verbs: Verbs) -> None:
     parser.add_argument(
         "--ends",
         metavar="X,Y,X,Y",
-        help="the joint's two ends in the picture, pixels, neck end first: where the seam is not found",
+        action="append",
+        help="the joint's two ends in the picture, pixels, neck end first: where the seam is not found; of"
+        " several pictures one after another, - for one without; of a film in its first frame",
     )
     parser.add_argument(
         "--picture", metavar="OUT.png", type=Path, help="write the seam laid straight, neck end at the left"
@@ -72,44 +76,23 @@ def add_verb(verbs: Verbs) -> None:
 def run(args: argparse.Namespace) -> None:
     """Read the light, judge it, print."""
     bench = bench_of(args)
-    ends = None if args.ends is None else parse_ends(args.ends, where="--ends")
-    check_one_picture(ends, len(args.photos), where="--ends")
-    tags = tags_of(args.length)
+    length_mm, tags = parse_joint_length(args.length or "", where="--length")
+    pictures = len(args.photos)
     reading = read_light_files(
         args.photos,
-        None if tags is not None else length(args, "length"),
+        length_mm,
         shims_mm=None if args.shim is None else shims_of(args.shim),
         lamp=args.lamp,
         thickness_mm=bench.thickness_mm,
         distance_mm=length(args, "distance") or 400.0,
-        neck_at=args.neck if ends is None else neck_of(ends),
-        ends_px=ends,
+        neck_at=args.neck,
+        ends_px=parse_ends(" ".join(args.ends or ()), pictures, where="--ends"),
         tags=tags,
-        middle_px=None if args.middle is None else middle_of(args.middle),
+        middle_px=parse_middles(" ".join(args.middle or ()), pictures, where="--middle"),
     )
     if args.picture is not None:
         save_picture(args.picture, reading.straight)
     show(SeamDocument.of_meaning(judge_light(reading, bench), bench), args)
-
-
-def tags_of(text: str | None) -> ScaleSpec | None:
-    """`tags` or `tags=145.5` given for the length; None where it is a length or nothing."""
-    if text is None or not text.strip().lower().startswith("tags"):
-        return None
-    return parse_scale(text)
-
-
-def middle_of(text: str) -> tuple[float, float]:
-    """A place in the picture typed as `1400,160`.
-
-    Raises:
-        Mistake: it is none.
-    """
-    try:
-        x, y = (float(part) for part in text.split(","))
-    except ValueError as error:
-        raise Mistake(f"{text!r} is no place", where="--middle", do="give pixels as 1400,160") from error
-    return x, y
 
 
 def shims_of(text: str) -> tuple[float, float]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,16 +10,17 @@ from numpy.typing import NDArray
 
 from seamlight.mistake import Mistake
 from seamlight.photo import Picture, ScaleSpec, open_picture
+from seamlight.seam.clicks import neck_of
 from seamlight.seam.film import frames_of, is_film
 from seamlight.seam.light_calibrate import calibrate, calibrate_again
 from seamlight.seam.light_checks import check_same_exposure, check_seated
-from seamlight.seam.light_ends import Points
+from seamlight.seam.light_ends import NeckAt, Point, Points
 from seamlight.seam.light_exposure import check_exposures
 from seamlight.seam.light_follow import straightened
 from seamlight.seam.light_measure import glow_of, grid_mm, noise_of
 from seamlight.seam.light_reading import FULL_LIGHT_MM, Bools, LightReading, Rgb
-from seamlight.seam.light_scale import Known, stretched
-from seamlight.seam.light_view import NeckAt, View, view
+from seamlight.seam.light_view import View
+from seamlight.seam.light_views import Looks, check_known, marks_of, of_one_length
 from seamlight.seam.optics import Sight, gap_of_seen_mm, hidden_mm, seen_width_mm
 from seamlight.seam.tone_curve import Tone
 
@@ -40,9 +40,9 @@ def read_light_files(
     thickness_mm: float = 4.0,
     distance_mm: float = 400.0,
     neck_at: NeckAt = "left",
-    ends_px: Points | None = None,
+    ends_px: Sequence[Points | None] = (),
     tags: ScaleSpec | None = None,
-    middle_px: tuple[float, float] | None = None,
+    middle_px: Sequence[Point | None] = (),
 ) -> LightReading:
     """Pictures of the closed joint against a lamp, or one film of it; see `read_light`.
 
@@ -78,9 +78,9 @@ def read_light(
     thickness_mm: float = 4.0,
     distance_mm: float = 400.0,
     neck_at: NeckAt = "left",
-    ends_px: Points | None = None,
+    ends_px: Sequence[Points | None] = (),
     tags: ScaleSpec | None = None,
-    middle_px: tuple[float, float] | None = None,
+    middle_px: Sequence[Point | None] = (),
     film: str | None = None,
 ) -> LightReading:
     """The light along one joint; of several pictures the greatest light at each place.
@@ -89,21 +89,26 @@ def read_light(
         length_mm: of the joint; None: by tags.
         shims_mm: the gaps that shims make at the neck and the tail end.
         lamp: the lamp from the same place without the joint. distance_mm: from the lens to the joint.
-        neck_at: which end of the picture the neck is at. ends_px: the joint's two ends, clicked.
+        neck_at: which end of the picture the neck is at, where no ends are marked.
+        ends_px: the joint's two ends as marked in each picture, neck end first; None where the seam is
+            found by itself, as in pictures beyond the last given. Of a film: in its first frame, and they are
+            carried on from there.
         tags: as `seamlight.photo.parse_scale` has them: target sheets lie in the plane of the face, in each
             picture; they give the length, and take out that one end is seen larger than the other.
-        middle_px: a mark halfway along the joint in a single picture; with the length it does the latter too.
+        middle_px: a mark halfway along the joint in each picture, likewise; with the length it does the
+            latter too.
         film: the film's name, if the pictures are its frames: then those without a seam are passed over.
 
     Raises:
         Mistake: one of the things that spoil a reading, in one line.
     """
-    known = _known(length_mm, tags, middle_px, len(pictures))
-    if shims_mm is not None and (min(shims_mm) <= 0.0 or max(shims_mm) > 1.0):
-        raise Mistake("a shim is 0.01 to 1 mm thick", where="--shim", do="such as --shim 0.05,0.15")
-    views = _views(pictures, known, lamp, neck_at, ends_px, film)
+    check_known(length_mm, tags, middle_px)
+    first = next((ends for ends in ends_px if ends is not None), None)
+    looks = Looks(length_mm, tags, lamp, neck_at if first is None else neck_of(first))
+    marks = marks_of(ends_px, middle_px, len(pictures) if film is None else 1)
+    views = looks.views(pictures, marks) if film is None else looks.film(pictures, marks[0], film)
     if tags is not None:
-        views = _of_one_length(views)
+        views = of_one_length(views)
     check_same_exposure([v.beyond for v in views], [v.name for v in views])
     sight = Sight(thickness_mm, distance_mm)
     best = max(views, key=lambda v: float(v.seen_mm(Tone()).sum()))
@@ -115,62 +120,6 @@ def read_light(
     if shims_mm is not None:
         notes.append("two shims of the same thickness give no offset: the reading is relative")
     return _relative(views, best, sight, shims_mm, notes)
-
-
-def _views(
-    pictures: Sequence[Picture],
-    known: Known,
-    lamp: Picture | None,
-    neck_at: NeckAt,
-    clicks: Points | None,
-    film: str | None,
-) -> list[View]:
-    """Each picture's view; of a film, of those frames that show the joint."""
-    if not pictures:
-        raise Mistake("no picture given", do="give one or more pictures, or a film")
-    if film is None:
-        return [view(picture, known, lamp, neck_at, clicks) for picture in pictures]
-    found, first = [], None
-    for picture in pictures:
-        try:
-            found.append(view(picture, known, lamp, neck_at, clicks))
-        except Mistake as mistake:
-            first = first or mistake
-    if len(found) < max(2, len(pictures) // 4):
-        why = "no seam" if first is None or first.what.startswith("no seam") else first.what
-        raise Mistake(
-            f"{why} in {len(pictures) - len(found)} of the film's {len(pictures)} frames looked at",
-            where=film,
-            do="film the closed joint against the lamp, both ends in the picture all the time",
-        )
-    return found
-
-
-def _known(
-    length_mm: float | None, tags: ScaleSpec | None, middle_px: tuple[float, float] | None, pictures: int
-) -> Known:
-    """What is known of the length.
-
-    Raises:
-        Mistake: nothing, too much, or what cannot be.
-    """
-    if tags is not None and (length_mm is not None or middle_px is not None):
-        raise Mistake("tags give the length and the scale along it", where="--length", do="give one of them")
-    if tags is None and (length_mm is None or not 50.0 <= length_mm <= 1500.0):
-        raise Mistake(
-            "how long the joint is must be known, 50 to 1500 mm", where="--length", do="such as --length 550"
-        )
-    if tags is not None and tags.how != "tags":
-        raise Mistake("a joint's length comes from tags or from you", where="--length", do="--length tags")
-    if middle_px is not None and pictures != 1:
-        raise Mistake("the middle is marked in one picture", where="--middle", do="give one picture")
-    return Known(length_mm, tags, middle_px)
-
-
-def _of_one_length(views: list[View]) -> list[View]:
-    """Views whose lengths by tags differ by the tags' error, brought to the middle of them."""
-    length_mm = float(np.median([v.cut.length_mm for v in views]))
-    return [replace(v, cut=stretched(v.cut, length_mm)) for v in views]
 
 
 def _in_mm(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,9 @@ from seamlight.mistake import Mistake
 from seamlight.seam.light_follow import Strip
 
 Floats = NDArray[np.float64]
-Points = tuple[tuple[float, float], tuple[float, float]]
+Point = tuple[float, float]
+Points = tuple[Point, Point]
+NeckAt = Literal["left", "top", "right", "bottom"]  # of the picture
 
 _LAMP_AT_LEAST = 0.03  # of full light
 _NEAR_PX = 20.0  # from a click to the leaf's end

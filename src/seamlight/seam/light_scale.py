@@ -110,7 +110,7 @@ def _by_tags(strip: Strip, ends: Ends, spec: ScaleSpec, picture: Picture) -> tup
         raise Mistake(
             "no target sheet can be read in the picture",
             where=picture.name,
-            do="fix a printed sheet (seamlight sheet target) beside the joint, lit, or give --length 550",
+            do="fix a printed sheet (seamlight sheet target) beside the joint, lit, or give its length",
         )
     size_px = (picture.rgb.shape[1], picture.rgb.shape[0])
     camera = fit_plane(sheets, size_px, picture.focal_px, spec.bar_mm / BAR_MM).camera
@@ -122,7 +122,7 @@ def _by_tags(strip: Strip, ends: Ends, spec: ScaleSpec, picture: Picture) -> tup
     s = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(at_mm, axis=0), axis=1))])
     if not 50.0 <= s[-1] <= 1500.0:
         raise Mistake(
-            f"by the tags the joint is {s[-1]:.0f} mm long", where=picture.name, do="give --length 550"
+            f"by the tags the joint is {s[-1]:.0f} mm long", where=picture.name, do="give its length"
         )
     along = np.gradient(at_mm, axis=0)
     square = np.column_stack([-along[:, 1], along[:, 0]]) / np.linalg.norm(along, axis=1)[:, None]

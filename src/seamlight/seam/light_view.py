@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import cv2
 import numpy as np
@@ -12,10 +11,11 @@ from scipy.ndimage import gaussian_filter1d
 
 from seamlight.mistake import Mistake
 from seamlight.photo import Picture
+from seamlight.seam.clicks import neck_of
 from seamlight.seam.light_checks import check_covered, check_exposed, check_lamp, lamp_beyond
 from seamlight.seam.light_closed import dark_joint
 from seamlight.seam.light_edge import Edge, leaf_ends
-from seamlight.seam.light_ends import Ends, Points, find_ends
+from seamlight.seam.light_ends import Ends, NeckAt, Points, find_ends
 from seamlight.seam.light_find import Line, find_line
 from seamlight.seam.light_follow import Strip, follow
 from seamlight.seam.light_measure import Cut, grid_mm, noise_of, on_grid, seen_px
@@ -23,7 +23,6 @@ from seamlight.seam.light_scale import Known, cut_known
 from seamlight.seam.tone_curve import Rgb, Tone, clipped, srgb_light
 
 Floats = NDArray[np.float64]
-NeckAt = Literal["left", "top", "right", "bottom"]
 
 EVEN_MM = 1.5  # spread of the smoothing along the joint
 _LAMP_SPREAD_PX = 9.0
@@ -57,12 +56,16 @@ def view(
 ) -> View:
     """Find, follow and cut the joint of one picture.
 
+    Args:
+        neck_at: where the neck end is; `clicks` (neck end first) say so themselves.
+
     Raises:
         Mistake: no seam or two, an end outside the picture, overexposed, dazzled, or covered.
     """
     light = srgb_light(picture.rgb)
     check_lamp(light, picture.rgb, picture.name)
     if clicks is not None:
+        neck_at = neck_of(clicks)
         first, last = sorted(clicks, key=lambda p: p[0] + p[1])
         marked = _seen_on(picture, light, Line(first, last, 0.0, 0.0), True, known, lamp, neck_at, clicks)
         if _stands_out(marked.seen_mm(Tone())):

@@ -12,8 +12,9 @@ from fastapi import Request, UploadFile
 
 from seamlight.mistake import Mistake
 from seamlight.seam import Bench
-from seamlight.seam.clicks import check_one_picture, neck_of, parse_ends
-from seamlight.seam.light_view import NeckAt
+from seamlight.seam.clicks import parse_ends, parse_middles
+from seamlight.seam.length import parse_joint_length
+from seamlight.seam.light_ends import NeckAt
 from seamlight.units import Unit, parse_length
 from seamlight.web.render import house_of
 from seamlight.web.seam_reading import SeamAsked, SeamRead, read_seam
@@ -27,6 +28,7 @@ LIGHT_TYPED = {
     "distance": "400 mm",
     "neck_at": "left",
     "ends": "",
+    "middle": "",
     "thickness": "",
     "width": "",
 }
@@ -47,24 +49,31 @@ def length_typed(typed: Mapping[str, str], name: str, unit: Unit) -> float | Non
         raise Mistake(mistake.what, where=name, do=mistake.do) from mistake
 
 
-def asked_of(request: Request, typed: Mapping[str, str], known_mm: float | None) -> SeamAsked:
-    """The figures about a picture of the joint.
+def asked_of(request: Request, typed: Mapping[str, str], known_mm: float | None, pictures: int) -> SeamAsked:
+    """The figures about pictures of the joint, or about one film.
+
+    Args:
+        known_mm: the length of the pair's record, where none is typed.
 
     Raises:
         Mistake: what cannot be, with its field.
     """
     unit = house_of(request).unit
-    length_mm = length_typed(typed, "length", unit) or known_mm
-    if length_mm is None:
-        raise Mistake("how long the joint is must be known", where="length", do="measure it along the seam")
-    ends = parse_ends(typed["ends"], where="ends") if typed.get("ends", "").strip() else None
-    neck: NeckAt = next((way for way in get_args(NeckAt) if way == typed["neck_at"]), "left")
+    length_mm, tags = parse_joint_length(typed["length"], unit)
+    if tags is None:
+        length_mm = length_mm or known_mm
+    if length_mm is None and tags is None:
+        raise Mistake(
+            "how long the joint is must be known", where="length", do="measure it, or write tags: see there"
+        )
     return SeamAsked(
         length_mm=length_mm,
+        tags=tags,
         shims_mm=shims_of(typed["shims"], unit),
         distance_mm=length_typed(typed, "distance", unit) or 400.0,
-        neck_at=neck if ends is None else neck_of(ends),
-        ends_px=ends,
+        neck_at=next((way for way in get_args(NeckAt) if way == typed["neck_at"]), "left"),
+        ends_px=parse_ends(typed["ends"], pictures, where="ends"),
+        middle_px=parse_middles(typed["middle"], pictures, where="middle"),
     )
 
 
@@ -144,7 +153,6 @@ def read_pictures(
     Raises:
         Mistake: what spoils the reading.
     """
-    check_one_picture(asked.ends_px, len(pictures), where="ends")
     with _laid_down(pictures, lamp) as (paths, bare):
         found: SeamRead = compute_now(request.app, read_seam, paths, bare, asked, bench)
     return found

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, Request, UploadFile
 from starlette.responses import Response
 
 from seamlight.mistake import Mistake
-from seamlight.seam.light_view import NeckAt
+from seamlight.seam.light_ends import NeckAt
 from seamlight.shop.air import newest_air
 from seamlight.shop.file_rows import add_row
 from seamlight.shop.readings import keep_reading
@@ -23,6 +23,7 @@ from seamlight.web.uploads import Taken
 
 router = APIRouter(include_in_schema=False)
 Text = Annotated[str, Form(max_length=60)]
+Places = Annotated[str, Form(max_length=900)]
 Neck = Annotated[NeckAt, Form()]
 
 
@@ -37,17 +38,19 @@ def shoot(
     shims: Text = "",
     distance: Text = "",
     neck_at: Neck = "left",
-    ends: Text = "",
+    ends: Places = "",
+    middle: Places = "",
 ) -> Response:
     """Pictures, or a film, of a pair's joint: read and kept."""
     shop: Shop = request.app.state.shop
-    typed = {"length": length, "shims": shims, "distance": distance, "neck_at": neck_at, "ends": ends}
+    typed = {"length": length, "shims": shims, "distance": distance, "neck_at": neck_at}
+    typed |= {"ends": ends, "middle": middle}
     try:
         with shop.read() as session:
             bench = bench_of(session, pair_id, house_of(request).unit)
             known = joint_length_mm(session, pair_id)
-        asked = asked_of(request, typed, known)
         pictures, bare = taken(request, photos, lamp)
+        asked = asked_of(request, typed, known, len(pictures))
         found = read_pictures(request, pictures, bare, asked, bench)
     except Mistake as mistake:
         return again(request, PAGE, mistake, **facts_of_pair(request, pair_id, typed))
@@ -94,17 +97,19 @@ def shoot_alone(
     shims: Text = "",
     distance: Text = "",
     neck_at: Neck = "left",
-    ends: Text = "",
+    ends: Places = "",
+    middle: Places = "",
     thickness: Text = "",
     width: Text = "",
 ) -> Response:
     """Pictures of a joint that belongs to no pair: read and shown, not kept."""
-    typed = {"length": length, "shims": shims, "distance": distance, "neck_at": neck_at, "ends": ends}
+    typed = {"length": length, "shims": shims, "distance": distance, "neck_at": neck_at}
+    typed |= {"ends": ends, "middle": middle}
     typed |= {"thickness": thickness, "width": width}
     try:
         bench = bench_alone(request, typed)
-        asked = asked_of(request, typed, None)
         pictures, bare = taken(request, photos, lamp)
+        asked = asked_of(request, typed, None, len(pictures))
         found = read_pictures(request, pictures, bare, asked, bench)
     except Mistake as mistake:
         return again(request, PAGE, mistake, **facts_alone(request, typed))

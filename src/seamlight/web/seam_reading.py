@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from seamlight.photo import ScaleSpec
 from seamlight.seam import Bench, judge_light, read_light_files
 from seamlight.seam.document import SeamDocument
-from seamlight.seam.light_ends import Points
-from seamlight.seam.light_view import NeckAt
+from seamlight.seam.light_ends import NeckAt, Point, Points
 from seamlight.shop.look import jpeg
 
 
@@ -23,13 +23,15 @@ class SeamRead:
 
 @dataclass(frozen=True)
 class SeamAsked:
-    """What a person says about pictures of a joint. Lengths in mm; `ends_px` neck end first."""
+    """What a person says about pictures of a joint; a length or tags. Marks are for each picture in turn."""
 
-    length_mm: float
+    length_mm: float | None
+    tags: ScaleSpec | None
     shims_mm: tuple[float, float] | None
     distance_mm: float
     neck_at: NeckAt
-    ends_px: Points | None = None
+    ends_px: tuple[Points | None, ...] = ()  # neck end first
+    middle_px: tuple[Point | None, ...] = ()
 
 
 def read_seam(pictures: Sequence[Path], lamp: Path | None, asked: SeamAsked, bench: Bench) -> SeamRead:
@@ -47,6 +49,8 @@ def read_seam(pictures: Sequence[Path], lamp: Path | None, asked: SeamAsked, ben
         distance_mm=asked.distance_mm,
         neck_at=asked.neck_at,
         ends_px=asked.ends_px,
+        tags=asked.tags,
+        middle_px=asked.middle_px,
     )
     document = SeamDocument.of_meaning(judge_light(reading, bench), bench)
     return SeamRead(document, jpeg(reading.straight, quality=88))

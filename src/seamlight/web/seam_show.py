@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from seamlight.mistake import Mistake
 from seamlight.seam import Bench
 from seamlight.seam.document import SeamDocument
-from seamlight.seam.light_view import NeckAt
+from seamlight.seam.light_ends import NeckAt
 from seamlight.shop.joint_glue import joint_glue
 from seamlight.shop.readings import newest
 from seamlight.shop.seam_bench import (
