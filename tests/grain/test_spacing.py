@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from seamlight.grain.field_spacing import _rings_in_gaps
+from seamlight.grain.field_spacing import rings_in_gaps
+from seamlight.grain.ragged import Rows
 
 
 def lines(gaps: list[float]) -> np.ndarray:
@@ -12,7 +13,8 @@ def lines(gaps: list[float]) -> np.ndarray:
 
 
 def rings(gaps: list[float], clear: bool) -> list[float]:
-    return _rings_in_gaps(lines(gaps), np.full(len(gaps) + 1, clear)).tolist()
+    row = Rows(np.zeros(len(gaps) + 1, np.int64), 1)
+    return rings_in_gaps(lines(gaps), np.full(len(gaps) + 1, clear), row).tolist()
 
 
 def test_a_gap_of_two_rings_in_a_poor_figure_has_lost_a_line() -> None:

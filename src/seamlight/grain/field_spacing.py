@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import median_filter
 
 from seamlight.grain.field_direction import Direction
 from seamlight.grain.field_straight import Straight, upright_at
+from seamlight.grain.ragged import Rows, Whole, between_columns, on_one_line, running
 from seamlight.grain.ring_tracks import LEAST_LIKENESS, Tracks
 
 Array = NDArray[np.float64]
@@ -28,34 +28,68 @@ CLEAR = 0.96  # the figure goes on along the grain this well
 
 def spacing(found: Direction, straight: Straight, tracks: Tracks) -> Array:
     """Spacing in mm on the grid of the direction field (m, n); NaN where rings can't be told."""
+    upright = np.sort(tracks.upright_mm.T, axis=1)  # NaN last
+    seen = np.isfinite(upright)
+    seen &= seen.sum(axis=1, keepdims=True) >= FEWEST_LINES
+    rows = Rows(np.nonzero(seen)[0], len(tracks.y_mm))
     across = np.full((len(tracks.y_mm), len(found.x_mm)), np.nan)
-    upright = upright_at(straight, found.x_mm, tracks.y_mm)
-    for row, y in enumerate(tracks.y_mm):
-        lines = tracks.upright_mm[:, row]
-        lines = np.sort(lines[np.isfinite(lines)])
-        if len(lines) < FEWEST_LINES:
-            continue
-        k = int(np.clip(round(y / straight.row_mm - 0.5), 0, len(straight.drift_mm) - 1))
-        there = lines + np.interp(lines, tracks.columns_mm, straight.drift_mm[k])
-        clear = np.interp(lines, tracks.columns_mm, tracks.likeness[row]) > CLEAR
-        across[row] = _counted(there, _rings_in_gaps(there, clear), found.x_mm)
-        like = np.interp(upright[row], tracks.columns_mm, tracks.likeness[row])
-        across[row, like < LEAST_LIKENESS] = np.nan
+    told = np.flatnonzero(rows.lengths)
+    if len(told):
+        lines, clear = _on_leaf(upright[seen], rows, straight, tracks)
+        across[told] = _counted(lines, rings_in_gaps(lines, clear, rows), rows, told, found.x_mm)
+        at = upright_at(straight, found.x_mm, tracks.y_mm[told])
+        like = between_columns(tracks.likeness, told[:, None], _column(at, tracks))
+        across[told] = np.where(like < LEAST_LIKENESS, np.nan, across[told])
     calm = _median_along(_without_strays(across))
     on_grid = _between(found.y_mm, tracks.y_mm, calm)
     # square to a line that leans by a: spacing across times cos a
     return np.asarray(on_grid / np.sqrt(1 + found.slope**2), np.float64)
 
 
-def _rings_in_gaps(lines: Array, clear: NDArray[np.bool_]) -> Array:
-    """Rings in each gap between lines: two in a gap of two usual rings in a poor figure; NaN: can't tell."""
-    gaps = np.diff(lines)
-    usual = median_filter(gaps, size=min(USUAL_OF, len(gaps)), mode="reflect")
+def _column(upright_mm: Array, tracks: Tracks) -> Array:
+    """X of the upright picture as a fraction of its columns."""
+    step_mm = tracks.columns_mm[1] - tracks.columns_mm[0]
+    return np.asarray((upright_mm - tracks.columns_mm[0]) / step_mm, np.float64)
+
+
+def _on_leaf(
+    upright_mm: Array, rows: Rows, straight: Straight, tracks: Tracks
+) -> tuple[Array, NDArray[np.bool_]]:
+    """x of every stretch's lines in the leaf frame, and whether the figure is clear there."""
+    column = _column(upright_mm, tracks)
+    middle = np.rint(tracks.y_mm / straight.row_mm - 0.5).astype(np.int64)
+    middle = np.clip(middle, 0, len(straight.drift_mm) - 1)
+    lines = upright_mm + between_columns(straight.drift_mm, middle[rows.row_of], column)
+    return lines, between_columns(tracks.likeness, rows.row_of, column) > CLEAR
+
+
+def rings_in_gaps(lines: Array, clear: NDArray[np.bool_], rows: Rows) -> Array:
+    """Rings in each gap between lines: two in a gap of two usual rings in a poor figure; NaN: can't tell.
+
+    Args:
+        lines: x of the lines, rising in each row.
+        clear: whether the figure is clear at each line.
+        rows: whose they are.
+    """
+    gaps, of_gaps = rows.differences(lines), rows.gaps()
+    usual = running(gaps, of_gaps, 50, np.minimum(USUAL_OF, of_gaps.lengths))
     ratio = gaps / np.maximum(usual, 1e-9)
-    wide = (ratio > TWO_RINGS) & ~_widening(gaps, ratio > TWO_RINGS)
-    lost = wide & ~(clear[1:] & clear[:-1])
+    wide = ratio > TWO_RINGS
+    for start, length in _ending_wide(wide, of_gaps):
+        row = slice(start, start + length)
+        wide[row] &= ~_widening(gaps[row], wide[row])
+    goes_on = rows.row_of[1:] == rows.row_of[:-1]
+    lost = wide & ~(clear[1:] & clear[:-1])[goes_on]
     grown = np.where(wide & (ratio > TOO_WIDE), np.nan, np.where(lost, np.rint(ratio), 1.0))
     return np.asarray(grown, np.float64)
+
+
+def _ending_wide(wide: NDArray[np.bool_], rows: Rows) -> list[tuple[int, int]]:
+    """Start and length of the rows that begin or end with a wide gap."""
+    some = rows.lengths > 0
+    starts, lengths = rows.starts[some], rows.lengths[some]
+    at_end = wide[starts] | wide[starts + lengths - 1]
+    return list(zip(starts[at_end].tolist(), lengths[at_end].tolist(), strict=True))
 
 
 def _widening(gaps: Array, wide: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -74,15 +108,28 @@ def _widening(gaps: Array, wide: NDArray[np.bool_]) -> NDArray[np.bool_]:
     return found
 
 
-def _counted(lines: Array, grown: Array, x_mm: Array) -> Array:
-    """Mean distance of lines round each x over OVER_MM; NaN where rings are told in less than a third."""
-    told = np.isfinite(grown)
-    number = np.concatenate([[0.0], np.cumsum(np.where(told, grown, 0.0))])
-    length = np.concatenate([[0.0], np.cumsum(np.where(told, np.diff(lines), 0.0))])
-    low, high = x_mm - OVER_MM / 2, x_mm + OVER_MM / 2
-    wide = np.interp(high, lines, length) - np.interp(low, lines, length)
-    rings = np.interp(high, lines, number) - np.interp(low, lines, number)
+def _counted(lines: Array, grown: Array, rows: Rows, told: Whole, x_mm: Array) -> Array:
+    """Mean distance of lines round each x over OVER_MM, of rows `told` (rows, x); NaN where rings are told in
+    less than a third.
+    """
+    number, length = (
+        _summed(part, rows) for part in (grown, np.where(np.isnan(grown), grown, rows.differences(lines)))
+    )
+    first, last = (lines[rows.starts[told] + end][:, None] for end in (0, rows.lengths[told] - 1))
+    along = on_one_line(lines, rows.row_of)
+    low, high = (
+        on_one_line(np.clip(x_mm[None] + side * OVER_MM / 2, first, last), told[:, None]) for side in (-1, 1)
+    )
+    wide = np.interp(high, along, length) - np.interp(low, along, length)
+    rings = np.interp(high, along, number) - np.interp(low, along, number)
     return np.where(wide > OVER_MM / 3, wide / np.maximum(rings, 1e-9), np.nan)
+
+
+def _summed(in_gaps: Array, rows: Rows) -> Array:
+    """What the gaps before each line of its row add up to; NaN counts nothing."""
+    steps = np.zeros(len(rows.row_of))
+    steps[1:][rows.row_of[1:] == rows.row_of[:-1]] = np.nan_to_num(in_gaps)
+    return np.asarray(np.cumsum(steps), np.float64)
 
 
 def _without_strays(values: Array) -> Array:
@@ -111,12 +158,21 @@ def _running_median(values: Array, reach: int) -> Array:
 
 def _between(at: Array, from_y: Array, values: Array) -> Array:
     """Columns of values (m, n) drawn to rows `at` between those read; NaN farther than a row from any."""
-    near = np.abs(at[:, None] - from_y[None, :])
-    step = float(from_y[1] - from_y[0]) if len(from_y) > 1 else np.inf
-    drawn = np.full((len(at), values.shape[1]), np.nan)
+    rows = np.arange(len(values))[:, None]
     read = np.isfinite(values)
-    for column in np.flatnonzero(read.any(axis=0)):
-        rows = read[:, column]
-        filled = np.interp(at, from_y[rows], values[rows, column])
-        drawn[:, column] = np.where((near[:, rows] <= step).any(axis=1), filled, np.nan)
-    return drawn
+    before = np.maximum.accumulate(np.where(read, rows, -1), axis=0)
+    after = np.minimum.accumulate(np.where(read, rows, len(values))[::-1], axis=0)[::-1]
+    upper = np.clip(np.searchsorted(from_y, at, side="right") - 1, 0, len(values) - 1)
+    lower = np.minimum(upper + 1, len(values) - 1)
+    one, two = before[upper], after[lower]
+    none = (one < 0) & (two >= len(values))
+    # beyond the first and the last that are read, those speak
+    one, two = np.where(one < 0, two, one), np.where(two >= len(values), one, two)
+    one, two = np.where(none, 0, one), np.where(none, 0, two)
+    gap = from_y[two] - from_y[one]
+    share = np.clip((at[:, None] - from_y[one]) / np.where(gap > 0, gap, 1.0), 0, 1)
+    column = np.arange(values.shape[1])[None]
+    drawn = values[one, column] + share * (values[two, column] - values[one, column])
+    step = float(from_y[1] - from_y[0]) if len(from_y) > 1 else np.inf
+    near = np.minimum(np.abs(at[:, None] - from_y[one]), np.abs(at[:, None] - from_y[two])) <= step
+    return np.where(near & ~none, drawn, np.nan)
