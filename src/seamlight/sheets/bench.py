@@ -80,8 +80,11 @@ def _wood(sheet: Sheet, flat: FlatLeaf) -> None:
 def _drawn_lines(sheet: Sheet, leaf: LeafSettingOut) -> None:
     half = leaf.half
     length = float(half.edge_mm[-1, 1])
-    for _, area in half.flaws:
+    for index, (_, area) in enumerate(half.flaws):
         ring = half.to_leaf(np.asarray(area.exterior.coords))
+        if index >= half.photographed:  # on the face that lies down
+            stroke(sheet, ring, 0.5, dash=(1.5, 1.5))
+            continue
         for piece in hatching(ring[:-1], 5.0):
             stroke(sheet, piece, 0.5)
         stroke(sheet, ring, 0.5)

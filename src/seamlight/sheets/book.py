@@ -65,18 +65,20 @@ def book_matched(
     Args:
         flat_b: None where B was not photographed: A's mirrored picture stands in, as it does in the layout.
         view: the window to draw; None: just what holds both leaves.
-        other_a: the other face of A already carried into A's frame; without it an opening that shows the
-            other faces is drawn from the sawn face as if seen through the wood.
-        other_b: the same for B.
+        other_a: the other face of A already carried into A's frame; without it an opening that shows that
+            face is drawn from the photographed face as if seen through the wood.
+        other_b: the same for B, which shows its other face where the pair is slip-matched.
     """
     window = view or body_view(layout, (opening,), px_per_mm)
-    if opening.show_face == "other":
-        flat_a, flat_b = other_a or flat_a, other_b or flat_b
+    pose_a, pose_b = poses(opening, layout.outline)
+    shown_a = other_a if pose_a.mirrored and other_a is not None else flat_a
     if flat_b is None:
-        flat_b = mirrored(flat_a)
+        shown_b = mirrored(other_a if pose_b.mirrored and other_a is not None else flat_a)
+    else:
+        shown_b = other_b if pose_b.mirrored and other_b is not None else flat_b
     canvas = np.empty((window.height, window.width, 3), np.float32)
     canvas[:] = paper
-    for flat, pose in zip((flat_a, flat_b), poses(opening, layout.outline), strict=True):
+    for flat, pose in ((shown_a, pose_a), (shown_b, pose_b)):
         colour, cover = seen_in(flat, pose, window)
         cover = (cover * _own_half(pose, window))[..., None]
         canvas = canvas * (1 - cover) + colour * cover

@@ -58,7 +58,7 @@ def _strip(
     upward: bool,
 ) -> Image.Image:
     """One edge, its joint line level; the planed wood lies toward the other strip."""
-    flat = _picture(half, opening, pictures)
+    flat = _picture(half, pictures)
     columns, rows = np.meshgrid(np.arange(width) + 0.5, np.arange(STRIP) + 0.5)
     along = span[0] + columns * (span[1] - span[0]) / width
     down = STRIP - rows if upward else rows
@@ -78,11 +78,11 @@ def _strip(
     return picture
 
 
-def _picture(half: Half, opening: Opening, pictures: Pictures) -> FlatLeaf:
-    first, second = (pictures.a, pictures.other_a) if half.leaf == "a" else (pictures.b, pictures.other_b)
-    if opening.show_face == "other" and second is not None:
-        return second
-    return first if first is not None else mirrored(pictures.a)
+def _picture(half: Half, pictures: Pictures) -> FlatLeaf:
+    second = pictures.other_a if half.leaf == "a" or pictures.b is None else pictures.other_b
+    first = pictures.a if half.leaf == "a" or pictures.b is None else pictures.b
+    shown = second if half.pose.mirrored and second is not None else first
+    return mirrored(shown) if half.leaf == "b" and pictures.b is None else shown
 
 
 def _figures(

@@ -33,6 +33,7 @@ class Half:
     body: Outline
     outline: Polygon
     edge_mm: Points  # the outline's own edge, (n, 2)
+    photographed: int = 0  # so many flaws lie on the face of the leaf's own picture, the rest on its other
 
     def to_leaf(self, points_mm: Points) -> Points:
         """(n, 2) mm of this half -> (n, 2) mm in the leaf frame."""
@@ -91,7 +92,7 @@ def _half(name: str, layout: Layout, leaf: Leaf, pose: LeafPose) -> Half:
     empty = Half(name, pose, Polygon(), (), layout.outline, polygon(edge), edge)
     flaws = tuple((f, polygon(empty.from_leaf(f.outline_mm))) for f in (*leaf.flaws, *leaf.other_flaws))
     wood = polygon(empty.from_leaf(leaf.outline_mm))
-    return Half(name, pose, wood, flaws, layout.outline, empty.outline, edge)
+    return Half(name, pose, wood, flaws, layout.outline, empty.outline, edge, len(leaf.flaws))
 
 
 def polygon(points: Points) -> Polygon:

@@ -145,6 +145,8 @@ def _note(plan: SettingOut, units: Unit) -> str:
     said = (
         f"Not to scale: use the figures ({unit}). Solid: outline, joint; short dashes: trim; hatched: flaws"
     )
+    if plan.layout.a.other_flaws or plan.layout.b.other_flaws:
+        said += ", dashed rings on the face not shown"
     if any(
         leaf.wedge is not None and leaf.wedge.possible(float(leaf.half.edge_mm[-1, 1]))
         for leaf in (plan.a, plan.b)

@@ -28,6 +28,11 @@ class Pictures:
     other_a: FlatLeaf | None = None
     other_b: FlatLeaf | None = None
 
+    def shows_other(self, half: Half) -> bool:
+        """Whether a half is drawn from its leaf's other face; where B is A's mirror, from A's."""
+        other = self.other_a if half.leaf == "a" or self.b is None else self.other_b
+        return half.pose.mirrored and other is not None
+
 
 @dataclass(frozen=True)
 class Look:
@@ -58,6 +63,10 @@ class Look:
         return Stroke(self.line * 0.8, 0.7)
 
     @property
+    def hidden_flaw(self) -> Stroke:
+        return Stroke(self.line * 0.8, 0.7, (self.line * 3, self.line * 2.5))
+
+    @property
     def short(self) -> Stroke:
         return Stroke(self.line * 2.6, 1.6, None, WARN)
 
@@ -86,7 +95,7 @@ def draw_opening(
     pair = halves(layout, opening)
     _zones(layer, layout, view, look)
     for half in pair:
-        _flaws(layer, half, view, look)
+        _flaws(layer, half, pictures.shows_other(half), view, look)
     _lines(layer, layout, pair, view, look)
     _shortage(layer, opening, pair, view, look)
     layer.over(picture)
@@ -124,15 +133,22 @@ def _zones(layer: Layer, layout: Layout, view: View, look: Look) -> None:
             layer.ring(view.to_px(ring), look.zone)
 
 
-def _flaws(layer: Layer, half: Half, view: View, look: Look) -> None:
-    """The part of each flaw that is not planed away, hatched; at least a few px across, to be seen."""
+def _flaws(layer: Layer, half: Half, other_shows: bool, view: View, look: Look) -> None:
+    """The part of each flaw that is not planed away, at least a few px across, to be seen.
+
+    Hatched on the face that shows, dashed on the one that does not.
+    """
     keep = Polygon([(0, -1e4), (1e4, -1e4), (1e4, 1e4), (0, 1e4)])
-    for _, area in half.flaws:
+    for index, (_, area) in enumerate(half.flaws):
         seen = area.buffer(2.0 / view.px_per_mm).intersection(keep)
         for piece in getattr(seen, "geoms", [seen]):
-            if isinstance(piece, Polygon) and not piece.is_empty:
-                ring = np.asarray(piece.exterior.coords)[:-1]
-                layer.hatch(view.to_px(in_body(half, ring)), look.hatch_px, look.flaw)
+            if not isinstance(piece, Polygon) or piece.is_empty:
+                continue
+            ring = view.to_px(in_body(half, np.asarray(piece.exterior.coords)[:-1]))
+            if (index >= half.photographed) == other_shows:
+                layer.hatch(ring, look.hatch_px, look.flaw)
+            else:
+                layer.ring(ring, look.hidden_flaw)
 
 
 def _lines(layer: Layer, layout: Layout, pair: tuple[Half, Half], view: View, look: Look) -> None:

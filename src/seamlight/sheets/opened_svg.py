@@ -25,6 +25,7 @@ MARGIN_MM = 6.0
 LINES: tuple[tuple[str, float, str], ...] = (
     ("zone", 0.3, ""),
     ("flaw", 0.4, ""),
+    ("hidden-flaw", 0.4, "1.5 1.5"),
     ("trim", 0.4, "4 3"),
     ("joint", 0.6, ""),
     ("outline", 1.0, ""),
@@ -35,7 +36,16 @@ def opened_svg(layout: Layout, index: int, pictures: Pictures, units: Unit) -> s
     """The opened pair, neck up, at full size: one SVG unit is one mm."""
     opening = layout.openings[index]
     view = body_view(layout, (opening,), PX_PER_MM, margin_mm=MARGIN_MM)
-    rgb = book_matched(layout, opening, pictures.a, pictures.b, PX_PER_MM, view=view)
+    rgb = book_matched(
+        layout,
+        opening,
+        pictures.a,
+        pictures.b,
+        PX_PER_MM,
+        view=view,
+        other_a=pictures.other_a,
+        other_b=pictures.other_b,
+    )
     wide, high = view.width / PX_PER_MM, view.height / PX_PER_MM
     left, top = view.left_mm, view.top_mm
     said = f"{purpose(layout)}; {heading(opening, index + 1)}: {verdict_sentence(opening, units)}"
@@ -47,7 +57,7 @@ def opened_svg(layout: Layout, index: int, pictures: Pictures, units: Unit) -> s
         f'<image x="{left:.2f}" y="{top:.2f}" width="{wide:.2f}" height="{high:.2f}" '
         f'href="data:image/jpeg;base64,{_jpeg(rgb)}"/>',
     ]
-    drawn = _lines(layout, index)
+    drawn = _lines(layout, index, pictures)
     for name, width, dash in LINES:
         parts += [_path(points, name, width, dash) for points in drawn[name]]
     for short in opening.short:
@@ -58,7 +68,7 @@ def opened_svg(layout: Layout, index: int, pictures: Pictures, units: Unit) -> s
     return "\n".join([*parts, "</svg>\n"])
 
 
-def _lines(layout: Layout, index: int) -> dict[str, list[Points]]:
+def _lines(layout: Layout, index: int, pictures: Pictures) -> dict[str, list[Points]]:
     opening, found = layout.openings[index], {name: list[Points]() for name, _, _ in LINES}
     for name, ring in zone_polygons(layout.outline).items():
         if name != "edge":
@@ -70,9 +80,12 @@ def _lines(layout: Layout, index: int) -> dict[str, list[Points]]:
             in_body(half, line)
             for line in trim_lines(half, layout.settings.trim_mm, layout.settings.end_trim_mm)
         ]
-        for _, area in half.flaws:
+        other_shows = pictures.shows_other(half)
+        for number, (_, area) in enumerate(half.flaws):
             if isinstance(area, Polygon) and not area.is_empty:
-                found["flaw"].append(in_body(half, np.asarray(area.exterior.coords)))
+                shows = (number >= half.photographed) == other_shows
+                ring = in_body(half, np.asarray(area.exterior.coords))
+                found["flaw" if shows else "hidden-flaw"].append(ring)
     ends = [float(v) for half in pair for v in (half.wood.bounds[1], half.wood.bounds[3])]
     found["joint"].append(np.array([[0.0, min(ends)], [0.0, max(ends)]]))
     return found

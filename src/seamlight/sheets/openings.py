@@ -71,7 +71,7 @@ def openings_picture(
     highs = [fixed + head + max(p.words_high for p in row) for row, head in zip(rows, heads, strict=True)]
     intro = fold(_intro(layout, flat_b is None, units), wide - 2 * GAP, TEXT)
     top = round(TITLE * 1.5 + TEXT * (LINE * len(intro) + 0.3)) + GAP
-    key = draw_legend(wide - 2 * GAP, TEXT)
+    key = draw_legend(wide - 2 * GAP, TEXT, hidden=bool(layout.a.other_flaws or layout.b.other_flaws))
     canvas = Image.new("RGB", (wide, top + sum(highs) + GAP * len(rows) + key.height + GAP), PAPER)
     _title(canvas, layout, intro)
     y = top

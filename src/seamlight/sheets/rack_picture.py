@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from seamlight.grain.reading import Reading
 from seamlight.layout.opening import Layout
 from seamlight.layout.photographs import PairReading
-from seamlight.photo.flat import shrink
+from seamlight.photo.flat import FlatLeaf, shrink
 from seamlight.sheets.opened import Look, Pictures, fitted_opening
 from seamlight.shop.look import jpeg, thumbnail
 from seamlight.shop.shop import Shop
@@ -28,9 +29,12 @@ def rack_picture(pair: PairReading, layouts: Sequence[Layout]) -> bytes:
     if not layouts:
         return thumbnail(pair.a.flat.rgb, int(RACK_PX[1]))
     shown = next((one for one in layouts if one.openings[0].fits), layouts[0])
-    b = pair.b
+
+    def small(reading: Reading | None) -> FlatLeaf | None:
+        return shrink(reading.flat, DRAWN_PX_PER_MM) if reading is not None else None
+
     pictures = Pictures(
-        shrink(pair.a.flat, DRAWN_PX_PER_MM), shrink(b.flat, DRAWN_PX_PER_MM) if b is not None else None
+        shrink(pair.a.flat, DRAWN_PX_PER_MM), small(pair.b), small(pair.other_a), small(pair.other_b)
     )
     drawn = fitted_opening(shown, 0, pictures, RACK_PX, Look(1.2, 15), "mm")
     return jpeg(np.asarray(drawn, np.uint8), quality=85)

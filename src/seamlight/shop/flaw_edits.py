@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Literal, get_args
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -13,29 +13,32 @@ from seamlight.shop import kept
 from seamlight.shop.change import Change, check_version
 from seamlight.shop.tables import FlawEdit, Pair
 
+FaceName = Literal["a", "b", "other_a", "other_b"]
+FACES: tuple[FaceName, ...] = get_args(FaceName)
+
 
 def keep_flaw_edits(
     change: Change, pair_id: int, leaf: str, edits: Mapping[str, Any], *, expected_version: int | None = None
 ) -> FlawEdit:
-    """Keep what was said about one leaf's flaws, in place of what was said before.
+    """Keep what was said about the flaws of one face of a leaf, in place of what was said before.
 
     Args:
         change: the change it belongs to.
         pair_id: the pair.
-        leaf: a or b.
-        edits: as `--flaws` takes them (`seamlight.grain.edits`).
+        leaf: a or b, as photographed; other_a or other_b, its other face, in the same leaf frame.
+        edits: as `--flaws` takes them (`seamlight.grain.edits`), counted from that face's own.
         expected_version: the version that was looked at; 0 where nothing had been said.
 
     Raises:
         Conflict: it was said otherwise meanwhile.
     """
     kept.find(change.session, Pair, pair_id)
-    if leaf not in ("a", "b"):
-        raise Mistake(f"{leaf!r} is no leaf", where="leaf", do="say a or b")
+    if leaf not in FACES:
+        raise Mistake(f"{leaf!r} is no leaf", where="leaf", do=f"say one of {', '.join(FACES)}")
     row = flaw_edits(change.session, pair_id).get(leaf)
     subject = f"flaws {leaf}"
     now = row.version if row else 0
-    check_version(change, subject, pair_id, f"what was said about leaf {leaf.upper()}", now, expected_version)
+    check_version(change, subject, pair_id, f"what was said about {face_words(leaf)}", now, expected_version)
     before = row.edits if row else None
     if row is None:
         row = FlawEdit(pair_id=pair_id, leaf=leaf, version=0)
@@ -46,7 +49,13 @@ def keep_flaw_edits(
     return row
 
 
+def face_words(face: str) -> str:
+    """Such as `leaf A` or `the other face of leaf A`."""
+    leaf = f"leaf {face[-1:].upper()}"
+    return f"the other face of {leaf}" if face.startswith("other_") else leaf
+
+
 def flaw_edits(session: Session, pair_id: int) -> dict[str, FlawEdit]:
-    """What was said about each leaf's flaws, by leaf; a leaf nobody spoke of is missing."""
+    """What was said about each face's flaws, by `FaceName`; a face nobody spoke of is missing."""
     rows = session.scalars(select(FlawEdit).where(FlawEdit.pair_id == pair_id))
     return {row.leaf: row for row in rows}

@@ -34,7 +34,7 @@ class PairOrder:
     read: ReadSettings
     outlines: tuple[Outline, ...] = ()
     place: LayoutSettings = field(default_factory=LayoutSettings)
-    edits: Mapping[str, Any] | None = None  # what a person said about flaws: {"a": ..., "b": ...}
+    edits: Mapping[str, Any] | None = None  # what a person said about flaws, by face: a, b, other_a, other_b
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,6 +45,7 @@ class LeafKept:
     arrays: bytes  # layout.leaf_file
     picture: bytes  # JPEG, px_per_mm to the mm, in the leaf frame
     px_per_mm: float
+    other_picture: bytes | None = None  # of the other face, seen through: same frame, same px to the mm
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,8 +77,10 @@ def kept_of(as_found: PairReading, pair: PairReading, layouts: Sequence[Layout])
     """A read pair, as found and with what a person said, and its layouts, made ready to be kept."""
     registration = pair.registration
     return PairKept(
-        a=_leaf(as_found.a, pair.a, pair.other_a),
-        b=_leaf(as_found.b, pair.b, pair.other_b) if as_found.b is not None and pair.b is not None else None,
+        a=_leaf(as_found.a, pair.a, as_found.other_a),
+        b=_leaf(as_found.b, pair.b, as_found.other_b)
+        if as_found.b is not None and pair.b is not None
+        else None,
         registration=asdict(registration) if registration is not None else None,
         layouts=tuple(
             (layout.outline.name, LayoutDocument.of(layout, pair.a, pair.b).model_dump(by_alias=True))
@@ -99,11 +102,18 @@ def _said(pair: PairReading, edits: Mapping[str, Any]) -> PairReading:
         flaws = edit_flaws(leaf_of(reading).flaws, said)
         return replace(reading, flaws=flaws, flat=replace(reading.flat, holes_mm=()))
 
+    def other(reading: Reading | None, said: Mapping[str, Any] | None) -> Reading | None:
+        if reading is None or not said:
+            return reading
+        return replace(reading, flaws=edit_flaws(reading.flaws, said))
+
     b = pair.b
     return replace(
         pair,
         a=edited(pair.a, edits.get("a")),
         b=edited(b, edits.get("b")) if b is not None else None,
+        other_a=other(pair.other_a, edits.get("other_a")),
+        other_b=other(pair.other_b, edits.get("other_b")),
     )
 
 
@@ -115,4 +125,5 @@ def _leaf(as_found: Reading, reading: Reading, other: Reading | None) -> LeafKep
         arrays=leaf_bytes(leaf_of(as_found, other)),
         picture=jpeg(small.rgb),
         px_per_mm=small.px_per_mm,
+        other_picture=jpeg(shrink(other.flat, PAGE_PX_PER_MM).rgb) if other is not None else None,
     )

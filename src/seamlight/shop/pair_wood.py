@@ -20,7 +20,7 @@ from seamlight.layout.pair import Leaf, Registration
 from seamlight.layout.sound import sound_wood
 from seamlight.mistake import Mistake
 from seamlight.outline.shape import Outline
-from seamlight.shop.flaw_edits import flaw_edits
+from seamlight.shop.flaw_edits import FACES, FaceName, flaw_edits
 from seamlight.shop.laying_out import settings_of as settings_of
 from seamlight.shop.outlines import outline, own_outlines
 from seamlight.shop.shop import Shop
@@ -41,11 +41,17 @@ class PairWood:
     b: Leaf
     stands_in: bool
     registration: Registration
-    found: Mapping[LeafName, tuple[Flaw, ...]]  # flaws as read, which edits count from
-    edits: Mapping[LeafName, Fields]
-    versions: Mapping[LeafName, int]  # of the edits; 0: nothing was said
+    found: Mapping[FaceName, tuple[Flaw, ...]]  # flaws as read, which edits count from
+    edits: Mapping[FaceName, Fields]
+    versions: Mapping[FaceName, int]  # of the edits; 0: nothing was said
     px_per_mm: Mapping[LeafName, float]  # of the flat pictures
     read_id: int  # of leaf A's reading: tells an old picture from a new one
+    others: frozenset[LeafName] = frozenset()  # leaves whose other face was photographed and can be shown
+
+    @property
+    def said(self) -> str:
+        """Tells one state of what was said about the flaws from another."""
+        return "-".join(str(self.versions[face]) for face in FACES)
 
 
 def pair_wood(shop: Shop, session: Session, pair_id: int) -> PairWood | None:
@@ -61,30 +67,52 @@ def pair_wood(shop: Shop, session: Session, pair_id: int) -> PairWood | None:
     if read_b is not None and not _there(shop, pair_id, "b"):
         return None
     said = flaw_edits(session, pair_id)
-    edits: dict[LeafName, Fields] = {leaf: said[leaf].edits for leaf in LEAVES if leaf in said}
-    versions: dict[LeafName, int] = {leaf: said[leaf].version if leaf in said else 0 for leaf in LEAVES}
+    edits: dict[FaceName, Fields] = {face: said[face].edits for face in FACES if face in said}
+    versions: dict[FaceName, int] = {face: said[face].version if face in said else 0 for face in FACES}
     as_found = _kept(shop.made.path(leaf_key(pair_id, "a")))
-    a = _edited(as_found, _text(edits.get("a")))
-    found: dict[LeafName, tuple[Flaw, ...]] = {"a": as_found.flaws}
+    a = _edited(as_found, *_texts(edits, "a", read_a, as_found))
+    found: dict[FaceName, tuple[Flaw, ...]] = {"a": as_found.flaws, "other_a": as_found.other_flaws}
     px: dict[LeafName, float] = {"a": read_a.px_per_mm}
     if read_b is None:
-        b, found["b"], px["b"] = _mirror(a), (), px["a"]
+        b, found["b"], found["other_b"], px["b"] = _mirror(a), (), (), px["a"]
     else:
         b_found = _kept(shop.made.path(leaf_key(pair_id, "b")))
-        b = _edited(b_found, _text(edits.get("b")))
-        found["b"], px["b"] = b_found.flaws, read_b.px_per_mm
+        b = _edited(b_found, *_texts(edits, "b", read_b, b_found))
+        found["b"], found["other_b"], px["b"] = b_found.flaws, b_found.other_flaws, read_b.px_per_mm
     registration = Registration(1.0) if read_b is None else _registration(session, pair_id)
-    return PairWood(pair_id, a, b, read_b is None, registration, found, edits, versions, px, read_a.id)
+    reads: dict[LeafName, _Read | None] = {"a": read_a, "b": read_b}
+    others = frozenset(
+        leaf
+        for leaf, read in reads.items()
+        if read is not None
+        and read.other_face
+        and shop.made.path(flat_key(pair_id, f"other_{leaf}")).is_file()
+    )
+    return PairWood(
+        pair_id, a, b, read_b is None, registration, found, edits, versions, px, read_a.id, others
+    )
 
 
-def check_edits(wood: PairWood, leaf: LeafName, edits: Mapping[str, Any]) -> None:
-    """Raise a Mistake where a leaf cannot have these flaws: edits that cannot be, or no sound wood left."""
+def check_edits(wood: PairWood, face: FaceName, edits: Mapping[str, Any]) -> None:
+    """Raise a Mistake where a face cannot have these flaws: edits that cannot be, or no sound wood left."""
+    leaf, other = leaf_of(face), face.startswith("other_")
     if leaf == "b" and wood.stands_in:
         raise Mistake(
             "leaf B was not photographed", where="leaf", do="say it of leaf A, whose mirror stands in"
         )
-    now = wood.a if leaf == "a" else wood.b
-    sound_wood(replace(now, flaws=edit_flaws(wood.found[leaf], edits)))
+    if other and leaf not in wood.others and not wood.found[face]:
+        raise Mistake(
+            f"the other face of leaf {leaf.upper()} was not photographed",
+            where="leaf",
+            do="photograph it and add the picture first",
+        )
+    now, flaws = wood.a if leaf == "a" else wood.b, edit_flaws(wood.found[face], edits)
+    sound_wood(replace(now, other_flaws=flaws) if other else replace(now, flaws=flaws))
+
+
+def leaf_of(face: FaceName) -> LeafName:
+    """The leaf that a face belongs to."""
+    return "a" if face.endswith("a") else "b"
 
 
 def was_read(session: Session, pair_id: int) -> bool:
@@ -92,9 +120,9 @@ def was_read(session: Session, pair_id: int) -> bool:
     return _newest_read(session, pair_id, "a") is not None
 
 
-def flat_picture(shop: Shop, pair_id: int, leaf: LeafName) -> Path:
-    """Where a leaf's flat picture lies (JPEG in the leaf frame); it may have to be made again."""
-    return shop.made.path(flat_key(pair_id, leaf))
+def flat_picture(shop: Shop, pair_id: int, face: FaceName) -> Path:
+    """Where a face's flat picture lies (JPEG in the leaf frame); it may have to be made again."""
+    return shop.made.path(flat_key(pair_id, face))
 
 
 def layout_reading(session: Session, pair_id: int, outline_name: str) -> Reading | None:
@@ -129,6 +157,7 @@ def _there(shop: Shop, pair_id: int, leaf: LeafName) -> bool:
 class _Read(NamedTuple):
     id: int
     px_per_mm: float
+    other_face: bool | None  # None: read by an earlier form, which did not keep the other face's picture
 
 
 def _newest_read(session: Session, pair_id: int, leaf: LeafName) -> _Read | None:
@@ -136,7 +165,7 @@ def _newest_read(session: Session, pair_id: int, leaf: LeafName) -> _Read | None
     own = Reading.says["leaf"].as_string() == leaf
     rows = select(Reading.id, Reading.says).where(*_live(pair_id, "read"), own)
     row = session.execute(rows.order_by(Reading.id.desc()).limit(1)).one_or_none()
-    return None if row is None else _Read(row[0], float(row[1]["px_per_mm"]))
+    return None if row is None else _Read(row[0], float(row[1]["px_per_mm"]), row[1].get("other_face"))
 
 
 def _live(pair_id: int, verb: str) -> tuple[ColumnElement[bool], ...]:
@@ -164,14 +193,23 @@ def _kept_as(path: str, written_ns: int, size: int) -> Leaf:
     return leaf_from_bytes(Path(path).read_bytes())
 
 
+def _texts(edits: Mapping[FaceName, Fields], leaf: LeafName, read: _Read, kept: Leaf) -> tuple[str, str]:
+    """What was said of both faces; nothing of an other face whose photograph was taken away."""
+    other: FaceName = "other_a" if leaf == "a" else "other_b"
+    there = bool(kept.other_flaws) if read.other_face is None else read.other_face
+    return _text(edits.get(leaf)), _text(edits.get(other) if there else None)
+
+
 def _text(edits: Fields | None) -> str:
     return json.dumps(edits or {}, sort_keys=True)
 
 
 @lru_cache(maxsize=_KEPT)
-def _edited(leaf: Leaf, edits: str) -> Leaf:
-    said = json.loads(edits)
-    return replace(leaf, flaws=edit_flaws(leaf.flaws, said)) if said else leaf
+def _edited(leaf: Leaf, edits: str, other_edits: str) -> Leaf:
+    said, other = json.loads(edits), json.loads(other_edits)
+    if said:
+        leaf = replace(leaf, flaws=edit_flaws(leaf.flaws, said))
+    return replace(leaf, other_flaws=edit_flaws(leaf.other_flaws, other)) if other else leaf
 
 
 @lru_cache(maxsize=_KEPT)

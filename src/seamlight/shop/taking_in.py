@@ -109,7 +109,7 @@ def order_for(shop: Shop, session: Session, pair_id: int, outlines: list[str] | 
         read=read_settings(found.scale_spec, found.thickness_mm),
         outlines=tuple(outline(session, shop.files, name) for name in wanted),
         place=settings_for(session, pair_id, "back" if use == "back" else "top"),
-        edits={row.leaf: row.edits for row in edits if row.leaf == "a" or not lone} or None,
+        edits={row.leaf: row.edits for row in edits if row.leaf.endswith("a") or not lone} or None,
     )
 
 
@@ -140,7 +140,11 @@ def keep_pair_reading(
             leaf.document,
             pair_id=pair_id,
             files=files,
-            says={"leaf": name, "px_per_mm": leaf.px_per_mm},
+            says={
+                "leaf": name,
+                "px_per_mm": leaf.px_per_mm,
+                "other_face": leaf.other_picture is not None,
+            },
         )
     for name, document in kept.layouts:
         says = {
@@ -155,9 +159,11 @@ def keep_pair_reading(
 
 
 def keep_leaf(shop: Shop, pair_id: int, name: str, leaf: LeafKept) -> None:
-    """Put a leaf's arrays and its flat picture where pages find them; both can be made again."""
+    """Put a leaf's arrays and its flat pictures where pages find them; all can be made again."""
     shop.made.keep(leaf_key(pair_id, name), leaf.arrays)
     shop.made.keep(flat_key(pair_id, name), leaf.picture)
+    if leaf.other_picture is not None:
+        shop.made.keep(flat_key(pair_id, f"other_{name}"), leaf.other_picture)
 
 
 def leaf_key(pair_id: int, leaf: str) -> str:
@@ -166,7 +172,10 @@ def leaf_key(pair_id: int, leaf: str) -> str:
 
 
 def flat_key(pair_id: int, leaf: str) -> str:
-    """Where a leaf's flat picture lies among the made things; px to the mm are in its reading."""
+    """Where a leaf's flat picture lies among the made things; px to the mm are in its reading.
+
+    `other_a` and `other_b` are the other faces, laid under their leaf's own picture.
+    """
     return f"flat-{pair_id}-{leaf}.jpg"
 
 

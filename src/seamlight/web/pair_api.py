@@ -10,10 +10,10 @@ from seamlight.shop import jobs
 from seamlight.shop.change import Change
 from seamlight.shop.choices import keep_choice
 from seamlight.shop.figures import outline_of
-from seamlight.shop.flaw_edits import keep_flaw_edits
+from seamlight.shop.flaw_edits import FaceName, keep_flaw_edits
 from seamlight.shop.missing import Missing
 from seamlight.shop.outlines import outline_names
-from seamlight.shop.pair_wood import LeafName, check_edits
+from seamlight.shop.pair_wood import check_edits, leaf_of
 from seamlight.shop.readings import readings
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Choice
@@ -102,9 +102,12 @@ def choose(request: Request, pair_id: int, asked: ChoiceAsked, asker: Asks) -> C
 
 @router.put("/{pair_id}/flaws/{leaf}", responses={404: {}, 409: {}, 422: {}})
 def say_flaws(
-    request: Request, pair_id: int, leaf: LeafName, asked: FlawsAsked, outline: str, asker: Asks
+    request: Request, pair_id: int, leaf: FaceName, asked: FlawsAsked, outline: str, asker: Asks
 ) -> FlawsKept:
-    """Keep what a person says about a leaf's flaws; it wins over what was found."""
+    """Keep what a person says about the flaws of a leaf's face; it wins over what was found.
+
+    Outlines lie in the leaf's own frame, also those of `other_a` and `other_b`: as seen through the leaf.
+    """
     shop: Shop = request.app.state.shop
     known = _judging(request, pair_id, outline)
     check_edits(known.wood, leaf, asked.edits)
@@ -116,7 +119,7 @@ def say_flaws(
     return FlawsKept(
         version=row.version,
         facts=facts_of(now.wood, now.outline, now.settings),
-        flaws=LeafFlaws.of(now.wood, leaf),
+        flaws=LeafFlaws.of(now.wood, leaf_of(leaf)),
     )
 
 

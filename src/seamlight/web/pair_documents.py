@@ -16,13 +16,18 @@ from seamlight.layout.hand_facts import HandFactsPart
 from seamlight.layout.opening import Edge, Face, LayoutSettings, Opening
 from seamlight.layout.sound import COUNTS_FROM
 from seamlight.sheets.words import verdict, verdict_sentence
+from seamlight.shop.flaw_edits import FaceName
 from seamlight.shop.pair_wood import LeafName, PairWood
+from seamlight.shop.taking_in import flat_key
 from seamlight.units import Unit
 from seamlight.web.pair_bench import Bench
 
 
 class SaidFlaw(Part):
-    """A flaw as it is now, in its leaf's own frame; `found` counts the flaws as read, `added` those drawn."""
+    """A flaw as it is now, in its leaf's own frame.
+
+    `found` counts the flaws of its face as read, `added` those drawn on it.
+    """
 
     kind: FlawKind
     outline_mm: PointList
@@ -41,22 +46,36 @@ class ReadingUnderWay(Part):
     says: str
 
 
+class FaceSaid(Part):
+    """What a person said about the flaws of one face; `version` 0: nothing."""
+
+    edits: dict[str, Any]
+    version: int
+
+
 class LeafFlaws(Part):
-    """The flaws of one leaf, in the order in which a judgement counts them."""
+    """The flaws of one leaf, in the order in which a judgement counts them.
+
+    `edits` and `version` are of the face that its own picture shows, `other` of its other face.
+    """
 
     flaws: list[SaidFlaw]
     edits: dict[str, Any]
     version: int
+    other: FaceSaid
 
     @classmethod
     def of(cls, wood: PairWood, leaf: LeafName) -> LeafFlaws:
         """From a pair's wood."""
-        said = wood.a if leaf == "a" else wood.b
-        edits = dict(wood.edits.get(leaf, {}))
+        now = wood.a if leaf == "a" else wood.b
+        face: FaceName = "other_a" if leaf == "a" else "other_b"
+        edits, other = dict(wood.edits.get(leaf, {})), dict(wood.edits.get(face, {}))
+        own = _said(now.flaws, len(wood.found[leaf]), edits, other_face=False)
         return cls(
-            flaws=_said(said.flaws, said.other_flaws, len(wood.found[leaf]), edits),
+            flaws=own + _said(now.other_flaws, len(wood.found[face]), other, other_face=True),
             edits=edits,
             version=wood.versions[leaf],
+            other=FaceSaid(edits=other, version=wood.versions[face]),
         )
 
 
@@ -82,7 +101,7 @@ class WorkDocument(Document):
     outline: str
     chosen: bool
     version: int
-    pictures: dict[LeafName, str]
+    pictures: dict[FaceName, str]
     px_per_mm: dict[LeafName, float]
     facts: HandFactsPart
     flaws: dict[LeafName, LeafFlaws]
@@ -120,7 +139,7 @@ class ChoiceKept(Part):
 
 
 class FlawsAsked(Part):
-    """What a person says about one leaf's flaws, as `--flaws` takes it."""
+    """What a person says about the flaws of one face, as `--flaws` takes it."""
 
     edits: dict[str, Any]
     version: int = Field(ge=0)
@@ -180,18 +199,30 @@ def facts_of(wood: PairWood, outline: Any, settings: LayoutSettings) -> HandFact
     return HandFactsPart.of(wood.a, wood.b, wood.registration, outline, settings)
 
 
-def pictures_of(wood: PairWood) -> dict[LeafName, str]:
-    """Where each leaf's flat picture is; the mirrored A stands in for a B that was not photographed."""
-    shown: dict[LeafName, str] = {"a": f"/made/flat-{wood.pair_id}-a.jpg?read={wood.read_id}"}
-    shown["b"] = shown["a"] if wood.stands_in else f"/made/flat-{wood.pair_id}-b.jpg?read={wood.read_id}"
+def pictures_of(wood: PairWood) -> dict[FaceName, str]:
+    """Where the flat picture of each face is; the mirrored A stands in for a B that was not photographed.
+
+    An other face is named where it was photographed; it lies in its leaf's own frame.
+    """
+
+    def picture(face: FaceName) -> str:
+        return f"/made/{flat_key(wood.pair_id, face)}?read={wood.read_id}"
+
+    shown: dict[FaceName, str] = {"a": picture("a"), "b": picture("a" if wood.stands_in else "b")}
+    if "a" in wood.others:
+        shown["other_a"] = picture("other_a")
+    if "a" in wood.others and wood.stands_in:
+        shown["other_b"] = picture("other_a")
+    if "b" in wood.others:
+        shown["other_b"] = picture("other_b")
     return shown
 
 
-def _said(flaws: Sequence[Flaw], other: Sequence[Flaw], found: int, edits: dict[str, Any]) -> list[SaidFlaw]:
-    """Those kept of the found ones stand first, in order, then those added, then the other face's."""
+def _said(flaws: Sequence[Flaw], found: int, edits: dict[str, Any], *, other_face: bool) -> list[SaidFlaw]:
+    """The flaws of one face: those kept of the found ones stand first, in order, then those added."""
     kept = [index for index in range(found) if index not in {int(one) for one in edits.get("drop", [])}]
     said = []
-    for place, flaw in enumerate((*flaws, *other)):
+    for place, flaw in enumerate(flaws):
         said.append(
             SaidFlaw(
                 kind=flaw.kind,
@@ -199,8 +230,8 @@ def _said(flaws: Sequence[Flaw], other: Sequence[Flaw], found: int, edits: dict[
                 sure=flaw.sure,
                 counts=flaw.sure >= COUNTS_FROM,
                 found=kept[place] if place < len(kept) else None,
-                added=place - len(kept) if len(kept) <= place < len(flaws) else None,
-                other_face=place >= len(flaws),
+                added=place - len(kept) if place >= len(kept) else None,
+                other_face=other_face,
             )
         )
     return said

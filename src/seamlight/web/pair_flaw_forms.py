@@ -10,8 +10,8 @@ from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
 from seamlight.mistake import Mistake
-from seamlight.shop.flaw_edits import keep_flaw_edits
-from seamlight.shop.pair_wood import LeafName, check_edits
+from seamlight.shop.flaw_edits import FaceName, keep_flaw_edits
+from seamlight.shop.pair_wood import check_edits
 from seamlight.shop.shop import Shop
 from seamlight.units import parse_length
 from seamlight.web.access import Asker, Asks
@@ -31,7 +31,7 @@ def add_flaw(
     request: Request,
     pair_id: int,
     asker: Asks,
-    flaw_leaf: Annotated[LeafName, Form()],
+    flaw_leaf: Annotated[FaceName, Form()],
     flaw_kind: Text,
     from_end1: Text,
     from_left: Text,
@@ -39,6 +39,8 @@ def add_flaw(
     wide: Text,
     version_a: Annotated[int, Form()] = 0,
     version_b: Annotated[int, Form()] = 0,
+    version_other_a: Annotated[int, Form()] = 0,
+    version_other_b: Annotated[int, Form()] = 0,
 ) -> Response:
     """A flaw by its measures: an oval round its middle."""
     unit = house_of(request).unit
@@ -58,7 +60,9 @@ def add_flaw(
         (round(float(px), 2), round(float(py), 2))
         for px, py in zip(x + across / 2 * np.cos(turn), y + high / 2 * np.sin(turn), strict=True)
     ]
-    version = version_a if flaw_leaf == "a" else version_b
+    version = {"a": version_a, "b": version_b, "other_a": version_other_a, "other_b": version_other_b}[
+        flaw_leaf
+    ]
     added = {"kind": flaw_kind, "outline_mm": ring}
     return _say(
         request,
@@ -75,7 +79,7 @@ def drop_flaw(
     request: Request,
     pair_id: int,
     asker: Asks,
-    leaf: Annotated[LeafName, Form()],
+    leaf: Annotated[FaceName, Form()],
     found: Annotated[int, Form()] = -1,
     added: Annotated[int, Form()] = -1,
     version: Annotated[int, Form()] = 0,
@@ -93,9 +97,9 @@ def drop_flaw(
 
 
 def _say(
-    request: Request, pair_id: int, asker: Asker, leaf: LeafName, version: int, changed: Changed
+    request: Request, pair_id: int, asker: Asker, leaf: FaceName, version: int, changed: Changed
 ) -> Response:
-    """Keep a change of what was said about a leaf's flaws."""
+    """Keep a change of what was said about the flaws of a leaf's face."""
     shop: Shop = request.app.state.shop
     with shop.read() as session:
         laid = bench(shop, session, pair_id)

@@ -19,9 +19,10 @@ from seamlight.sheets.opened import Look, Pictures, fitted_opening
 from seamlight.sheets.opened_svg import opened_svg
 from seamlight.sheets.openings import openings_picture
 from seamlight.sheets.picture_file import save_picture
+from seamlight.shop.flaw_edits import FaceName
 from seamlight.shop.look import jpeg
 from seamlight.shop.missing import Missing
-from seamlight.shop.pair_wood import PairWood, flat_picture
+from seamlight.shop.pair_wood import PairWood, flat_picture, leaf_of
 from seamlight.shop.shop import Shop
 from seamlight.web.files import disposition
 from seamlight.web.pair_bench import Bench, bench
@@ -83,7 +84,14 @@ def all_openings(request: Request, pair_id: int, outline: str | None = None) -> 
         raise Missing("this outline was not searched yet", do="have it laid out first")
     layout = layout_of(laid, *(one.opening for one in laid.found))
     pictures = pictures_of(shop, laid.wood)
-    drawn = openings_picture(layout, pictures.a, pictures.b, units=house_of(request).unit)
+    drawn = openings_picture(
+        layout,
+        pictures.a,
+        pictures.b,
+        units=house_of(request).unit,
+        other_a=pictures.other_a,
+        other_b=pictures.other_b,
+    )
     return _saved(_png(drawn), "image/png", f"{laid.pair.label}-openings.png")
 
 
@@ -112,6 +120,8 @@ def marking(
             units=house_of(request).unit,
             label=laid.pair.label,
             made_on=shop.clock().astimezone().date(),
+            other_a=pictures.other_a,
+            other_b=pictures.other_b,
         )
         data = path.read_bytes()
     headers = {"content-disposition": disposition("inline", f"{laid.pair.label}-marking.pdf"), **ANEW}
@@ -127,19 +137,24 @@ def layout_of(laid: Bench, *openings: Opening) -> Layout:
 def opening_key(laid: Bench, number: int, unit: str) -> str:
     """What an opening's picture is kept under: of one search, one state of the flaws, one unit."""
     search = laid.layout.id if laid.layout is not None else 0
-    flaws = f"{laid.wood.versions['a']}-{laid.wood.versions['b']}"
-    return f"opening-{laid.pair.id}-{search}-{flaws}-{number}-{unit}.jpg"
+    faces = f"{laid.wood.read_id}{''.join(sorted(laid.wood.others))}"
+    return f"opening-{laid.pair.id}-{search}-{faces}-{laid.wood.said}-{number}-{unit}.jpg"
 
 
 def pictures_of(shop: Shop, wood: PairWood) -> Pictures:
     """The flat pictures of both leaves, as sheets take them."""
-    a = _flat(shop, wood, "a")
-    return Pictures(a, None if wood.stands_in else _flat(shop, wood, "b"))
+    return Pictures(
+        _flat(shop, wood, "a"),
+        None if wood.stands_in else _flat(shop, wood, "b"),
+        _flat(shop, wood, "other_a") if "a" in wood.others else None,
+        _flat(shop, wood, "other_b") if "b" in wood.others else None,
+    )
 
 
-def _flat(shop: Shop, wood: PairWood, leaf: Literal["a", "b"]) -> FlatLeaf:
-    path = flat_picture(shop, wood.pair_id, leaf)
-    return kept_flat(path.read_bytes(), wood.px_per_mm[leaf], wood.a if leaf == "a" else wood.b)
+def _flat(shop: Shop, wood: PairWood, face: FaceName) -> FlatLeaf:
+    leaf = leaf_of(face)
+    data = flat_picture(shop, wood.pair_id, face).read_bytes()
+    return kept_flat(data, wood.px_per_mm[leaf], wood.a if leaf == "a" else wood.b)
 
 
 def _laid(request: Request, pair_id: int, outline: str | None) -> Bench:

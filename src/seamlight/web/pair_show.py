@@ -14,8 +14,10 @@ from seamlight.grain.flaw import FLAW_KINDS
 from seamlight.layout.by_hand_document import HandPlacingPart
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Conflict
+from seamlight.shop.flaw_edits import FaceName
 from seamlight.shop.missing import Missing
 from seamlight.shop.outlines import outline_names
+from seamlight.shop.pair_wood import LeafName, PairWood
 from seamlight.shop.photos import ROLES
 from seamlight.shop.shop import Shop
 from seamlight.shop.wood import KINDS
@@ -102,6 +104,7 @@ def _facts(shown: PairPage, names: tuple[str, ...], unit: Any, typed: dict[str, 
         "flaw_kinds": [(kind, KIND_WORDS.get(kind, kind)) for kind in FLAW_KINDS],
         "roles": [(role, ROLE_WORDS.get(role, role)) for role in ROLES],
         "flaws": _flaws(shown) if laid is not None else [],
+        "faces": _faces(laid.wood) if laid is not None else [],
         "base": HandPlacingPart.of(laid.placing).model_dump_json() if laid is not None else "",
         "version": laid.choice.version if laid is not None and laid.choice is not None else 0,
         "sides": _sides(shown),
@@ -126,16 +129,26 @@ def _flaws(shown: PairPage) -> list[dict[str, Any]]:
             rows.append(
                 {
                     "leaf": leaf,
+                    "face": f"other_{leaf}" if flaw.other_face else leaf,
                     "flaw": flaw,
                     "kind": KIND_WORDS.get(flaw.kind, flaw.kind),
                     "from_end1_mm": (min(ys) + max(ys)) / 2,
                     "from_left_mm": (min(xs) + max(xs)) / 2,
                     "long_mm": max(ys) - min(ys),
                     "wide_mm": max(xs) - min(xs),
-                    "version": said.version,
+                    "version": said.other.version if flaw.other_face else said.version,
                 }
             )
     return rows
+
+
+def _faces(wood: PairWood) -> list[tuple[FaceName, str]]:
+    """The faces that a flaw can be said of."""
+    leaves: tuple[LeafName, ...] = ("a",) if wood.stands_in else ("a", "b")
+    others: dict[LeafName, FaceName] = {"a": "other_a", "b": "other_b"}
+    own: list[tuple[FaceName, str]] = [(leaf, f"leaf {leaf.upper()}") for leaf in leaves]
+    seen = [(others[leaf], f"leaf {leaf.upper()}, other face") for leaf in leaves if leaf in wood.others]
+    return own + seen
 
 
 def _sides(shown: PairPage) -> tuple[str, str]:

@@ -201,6 +201,8 @@ def wedge_sheet(request: Request, pair_id: int, angle_deg: float, unit: Unit) ->
             units=unit,
             label=laid.pair.label,
             made_on=shop.clock().astimezone().date(),
+            other_a=pictures.other_a,
+            other_b=pictures.other_b,
         )
         data = path.read_bytes()
     headers = {"content-disposition": disposition("inline", f"{laid.pair.label}-wedges.pdf")}
