@@ -195,11 +195,17 @@ def test_two_ends_marked_in_the_picture_read_as_without(owner: Browser, shop: Sh
     assert from_right.light[:20] == pytest.approx(found.light[::-1][:20], abs=0.02)
 
 
-def test_a_film_or_several_pictures_are_not_marked(owner: Browser, pair_id: int) -> None:
+def test_each_of_several_pictures_is_marked_for_itself(owner: Browser, shop: Shop, pair_id: int) -> None:
+    (x0, y0), (x1, y1) = shot().ends_px
     files = [("photos", (f"{n}.png", candled(), "image/png")) for n in "ab"]
-    answer = owner.press(f"/wood/pairs/{pair_id}/seam", files=files, length="550", ends="60,90 1700,90")
+    marks = f"-; {x0:.0f},{y0:.0f} {x1:.0f},{y1:.0f}"
+    here = f"/wood/pairs/{pair_id}/seam"
+    assert owner.press(here, files=files, length="550", ends=marks).status_code == 303
+    with shop.read() as session:
+        assert not joint_readings(session, pair_id)[-1].document.lower_bound
+    answer = owner.press(here, files=files, length="550", ends=f"{marks}; {marks}")
     assert answer.status_code == 422
-    assert "marked in one picture" in answer.text
+    assert "marks for more pictures than the 2 given" in answer.text
 
 
 def test_the_earlier_reading_lies_under_the_new_one_in_the_large_figure(owner: Browser, pair_id: int) -> None:

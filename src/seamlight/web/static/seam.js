@@ -1,7 +1,7 @@
-// The light of a joint: the picture stays where it was chosen when it cannot be read, and its two ends can be marked.
+// The light of a joint: the picture stays where it was chosen when it cannot be read, and the joint can be marked in it.
 
 import { send, Lost } from "./ask.js";
-import { markEnds } from "./seam_ends.js";
+import { markJoint } from "./seam_marks.js";
 
 const form = document.querySelector("form[data-seam]");
 
@@ -52,7 +52,7 @@ function refuse(page) {
   say(line ? line.textContent.replace("✕", "").trim() : "The server could not read it.");
   const ours = field && form.elements.namedItem(field.name);
   if (ours) { ours.focus(); return; }
-  form.querySelector("[data-seam-ends]").open = true;
+  form.querySelector("[data-seam-marks]").open = true;
 }
 
 function say(text) {
@@ -67,7 +67,7 @@ function start() {
   if (!now) return;
   if (now !== form) { location.assign(location.pathname); return; }
   form.addEventListener("submit", submit);
-  markEnds(form);
+  markJoint(form);
 }
 
 start();
