@@ -15,6 +15,7 @@ from sqlalchemy import select
 import seamlight.web
 from seamlight.shop import builds, photos, wood
 from seamlight.shop.classes import builds_of
+from seamlight.shop.devices import make_link
 from seamlight.shop.file_rows import add_row
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Reading, Student
@@ -120,6 +121,8 @@ def test_what_is_the_teachers_on_a_students_page_is_refused(paired: Paired, ada:
         "/students/1/builds": {"build_id": "2"},
         "/students/1/builds/1/take": {},
         "/students/1/link": {},
+        "/students/1/delete": {},
+        "/classes/1/delete": {},
     }.items():
         assert phone.press(path, **fields).status_code == 403, path
     with shop.read() as session:
@@ -210,3 +213,79 @@ def test_a_class_link_in_the_shops_own_browser_is_a_students(app: FastAPI, paire
     here = Browser(app)
     here.cookies.set("seamlight_device", phone.cookies["seamlight_device"])
     assert here.get("/wood").status_code == 403
+
+
+def test_a_deleted_students_link_opens_nothing_until_they_are_back(
+    owner: Browser, paired: Paired, ada: int
+) -> None:
+    phone = paired(student_id=ada)
+    assert phone.get("/students/1").status_code == 200
+    assert owner.press("/students/1/delete", version="1").headers["location"] == "/classes/1"
+    assert phone.get("/students/1").status_code == 401
+    assert phone.get("/").status_code == 401
+    assert owner.get("/students/1").status_code == 404
+    assert "Ada" not in owner.get("/classes/1").text.replace("Ada is deleted", "")
+    assert "its student was deleted" in owner.get("/shop/devices").text
+    page = owner.get("/shop/deleted").text
+    assert "<strong>Ada</strong> (student)" in page
+    assert owner.press("/shop/deleted/student/1").headers["location"] == "/students/1"
+    assert phone.get("/students/1").status_code == 200
+    assert "first" in phone.get("/students/1").text
+
+
+def test_a_link_made_before_is_refused_once_the_student_is_deleted(
+    app: FastAPI, owner: Browser, stranger: Browser, ada: int, shop: Shop
+) -> None:
+    with shop.change("owner") as change:
+        token, _ = make_link(change, student_id=ada)
+    owner.press("/students/1/delete")
+    assert "no longer in a class" in stranger.get(f"/pair-with/{token}").text
+    refused = stranger.press(f"/pair-with/{token}")
+    assert refused.status_code == 403
+    assert "no longer in a class" in refused.text
+    assert stranger.get("/students/1").status_code == 401
+
+
+def test_a_deleted_class_closes_its_students_pages(owner: Browser, paired: Paired, ada: int) -> None:
+    phone = paired(student_id=ada)
+    assert owner.press("/classes/1/delete", version="1").status_code == 303
+    assert "No class yet" in owner.get("/classes").text
+    assert owner.get("/classes/1").status_code == 404
+    assert owner.get("/students/1").status_code == 404
+    assert phone.get("/students/1").status_code == 401
+    assert "<strong>Spring</strong> (class)" in owner.get("/shop/deleted").text
+    assert owner.press("/shop/deleted/class/1").headers["location"] == "/classes/1"
+    assert phone.get("/students/1").status_code == 200
+
+
+def test_the_shops_own_computer_is_never_locked_out_by_a_deleted_student(
+    app: FastAPI, owner: Browser, paired: Paired, ada: int
+) -> None:
+    phone = paired(student_id=ada)
+    here = Browser(app)
+    here.cookies.set("seamlight_device", phone.cookies["seamlight_device"])
+    assert here.get("/wood").status_code == 403
+    owner.press("/students/1/delete")
+    assert here.get("/wood").status_code == 200
+
+
+def test_of_two_who_change_a_class_or_a_student_the_later_is_told(owner: Browser, ada: int) -> None:
+    assert owner.press("/classes/1", name="Summer", version="1").status_code == 303
+    assert owner.press("/students/1/name", name="Ada L.", version="1").status_code == 303
+    for path, fields in {
+        "/classes/1": {"name": "Autumn"},
+        "/classes/1/delete": {},
+        "/students/1/name": {"name": "Eve"},
+        "/students/1/delete": {},
+    }.items():
+        late = owner.press(path, version="1", **fields)
+        assert late.status_code == 409, path
+        assert "What was changed meanwhile" in late.text
+    assert "Summer" in owner.get("/classes").text
+    assert "Ada L." in owner.get("/students/1").text
+
+
+def test_a_class_that_cannot_be_kept_so_is_shown_again_with_what_was_typed(owner: Browser, ada: int) -> None:
+    again = owner.press("/classes/1", name="Late spring", starts_on="soon", version="1")
+    assert again.status_code == 422
+    assert 'value="Late spring"' in again.text

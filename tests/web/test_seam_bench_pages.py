@@ -117,7 +117,7 @@ def test_the_shops_own_figures_and_an_oily_woods_caution(owner: Browser, shop: S
     assert "Joining with our PVA" in page
     assert "90 to 180" in page
     assert "wipe them with acetone" in page
-    assert re.search(r"verdict-short.*12 C", page, re.DOTALL), "12 C suits the glue's sheet, not this shop"
+    assert re.search(r"verdict-short.*12 °C", page, re.DOTALL), "12 C suits the glue's sheet, not this shop"
     assert "Joining with epoxy" in owner.get(f"{here}?glue=epoxy").text
     assert owner.get(f"{here}?angle=60").status_code in (400, 422)
 

@@ -15,6 +15,7 @@ from sqlalchemy import select
 from seamlight.mistake import Mistake
 from seamlight.shop import wood
 from seamlight.shop.air import newest_air, parse_humidity, parse_temperature
+from seamlight.shop.settings import keep_setting
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Air
 
@@ -51,7 +52,8 @@ def test_a_setting_changed_meanwhile_is_not_overwritten(owner: Browser) -> None:
 
 
 @pytest.mark.parametrize(
-    ("field", "value"), [("unit", "cubit"), ("shop_name", "x" * 61), ("maker", "x" * 61)]
+    ("field", "value"),
+    [("unit", "cubit"), ("shop_name", "x" * 61), ("maker", "x" * 61), ("zone", "Middle/Earth")],
 )
 def test_a_setting_that_cannot_be_is_said_beside_its_field(owner: Browser, field: str, value: str) -> None:
     again = owner.press("/shop/settings", **{field: value})
@@ -151,3 +153,58 @@ def test_the_list_for_other_programs_names_our_own_operations_only(owner: Browse
     assert "/api/csrf" in page.text
     assert "http://" not in page.text.replace("http://www.w3.org", "")
     assert "https://" not in page.text
+
+
+def test_times_are_shown_by_the_shops_clock(owner: Browser, clock: Clock) -> None:
+    """09:30 UTC on 12 March is 20:30 in Sydney, and midnight there is not midnight here."""
+    answer = owner.press("/shop/settings", zone="sydney")
+    assert answer.status_code == 303
+    assert 'value="Australia/Sydney"' in owner.get("/shop/settings").text
+    owner.press("/shop/air", rh="45", temp="20")
+    assert "12 Mar 2026, 20:30" in owner.get("/shop/air").text
+    assert "today 20:30" in owner.get("/").text
+    assert "Thursday, 12 March" in owner.get("/").text
+    clock.wait(hours=4)  # 00:30 on the 13th there
+    assert "Friday, 13 March" in owner.get("/").text
+    assert "yesterday 20:30" in owner.get("/").text
+    owner.press("/shop/settings", zone="America/New York", zone_version="1")
+    assert "12 Mar 2026, 05:30" in owner.get("/shop/air").text
+
+
+def test_a_day_of_the_rack_begins_by_the_shops_clock(owner: Browser, shop: Shop, clock: Clock) -> None:
+    """Taken in at 22:30 UTC on 12 March: in Vienna that is still the 12th, in Sydney the 13th."""
+    clock.wait(hours=13)
+    with shop.change("owner") as change:
+        wood.new_pair(change, kind="top", label="T7")
+    for version, (zone, day) in enumerate(
+        (("Europe/Vienna", "2026-03-12"), ("Australia/Sydney", "2026-03-13"))
+    ):
+        assert owner.press("/shop/settings", zone=zone, zone_version=str(version)).status_code == 303
+        for other in ("2026-03-12", "2026-03-13"):
+            found = "T7" in owner.get(f"/wood?since={other}&until={other}").text
+            assert found == (other == day), (zone, other)
+
+
+def test_a_zone_that_is_none_is_refused_in_one_line(owner: Browser) -> None:
+    again = owner.press("/shop/settings", zone="Middle Earth", shop_name="Hill Bench")
+    assert again.status_code == 422
+    assert "no time zone is called &#39;Middle Earth&#39;; write it like Europe/Vienna or UTC" in again.text
+    assert "Hill Bench" in again.text
+    assert owner.get("/").status_code == 200
+
+
+def test_a_zone_this_computer_does_not_know_breaks_no_page(owner: Browser, shop: Shop) -> None:
+    with shop.change("owner") as change:
+        keep_setting(change, "zone", "Mars/Olympus")
+    for path in ("/", "/shop/air", "/shop/settings", "/wood?since=2026-03-12"):
+        assert owner.get(path).status_code == 200
+
+
+def test_a_temperature_is_written_one_way(owner: Browser) -> None:
+    owner.press("/shop/air", temp="20.5", rh="45")
+    page = owner.get("/").text.replace("\N{NO-BREAK SPACE}", " ")
+    assert page.count("20.5 °C") == 2  # the figure, and the sentence about the glue
+    owner.press("/shop/air", temp="20", rh="45")
+    page = owner.get("/").text.replace("\N{NO-BREAK SPACE}", " ")
+    assert page.count("20 °C") == 2
+    assert "20.0" not in page

@@ -89,7 +89,7 @@ def facts_of(one: Walked) -> dict[str, Any]:
 
 def _wanted(change: Change) -> None:
     """Five parlours for a class, and a jumbo to order."""
-    today = change.at.date()
+    today = change.at.astimezone().date()
     lesson = new_class(change, "Parlour guitars", today + CLASS_IN)
     for student in add_students(change, lesson.id, "\n".join(STUDENTS)):
         new_build(

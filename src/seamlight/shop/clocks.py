@@ -8,10 +8,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Literal
-from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+from zoneinfo import ZoneInfo
 
 from seamlight.mistake import Mistake
 from seamlight.shop.glues import Glue, Span
+from seamlight.shop.zone import zone_of as zone_of
+from seamlight.units import show_temperature
 
 State = Literal["in the clamps", "out, not to be stressed", "may be planed", "may be thicknessed"]
 
@@ -90,8 +92,8 @@ def _warnings(
     said = []
     if temp_c is not None and glue.least_temp_c is not None and temp_c < glue.least_temp_c:
         said.append(
-            f"{temp_c:.0f} °C is below the {glue.least_temp_c:.0f} °C that {glue.name} needs: these times do "
-            "not hold, the joint may not either. Warm the wood, not only the room."
+            f"{show_temperature(temp_c)} is below the {show_temperature(glue.least_temp_c)} that {glue.name}"
+            " needs: these times do not hold, the joint may not either. Warm the wood, not only the room."
         )
     if rh_pct is not None and glue.most_rh_pct is not None and rh_pct > glue.most_rh_pct:
         said.append(
@@ -108,20 +110,6 @@ def _warnings(
 def _known(at: datetime) -> None:
     if at.tzinfo is None:
         raise Mistake("a time without its zone", do="give it in UTC")
-
-
-def zone_of(name: str) -> ZoneInfo:
-    """A time zone by its name in the IANA database, such as `Europe/Vienna`.
-
-    Raises:
-        Mistake: no such zone.
-    """
-    try:
-        return ZoneInfo(name)
-    except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise Mistake(
-            f"no time zone is called {name!r}", where="time zone", do="write it like Europe/Vienna or UTC"
-        ) from None
 
 
 def shown(at: datetime, now: datetime, zone: ZoneInfo | None = None) -> str:

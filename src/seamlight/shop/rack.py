@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, timedelta
 from typing import Any, Literal, get_args
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import ColumnElement, and_, func, or_, select
 from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
 from seamlight.shop.tables import Pair, PairFigure, PairFit, PairPhoto
+from seamlight.shop.zone import begins
 
 Sort = Literal["label", "newest", "bought", "kind", "species", "stage", "spare", "lines", "grade"]
 SORTS: tuple[str, ...] = get_args(Sort)
@@ -41,6 +43,7 @@ class RackQuery:
     lines_to: float | None = None
     bought_from: date | None = None  # where nobody said when it was bought, the day it was taken in counts
     bought_to: date | None = None
+    zone: ZoneInfo | None = None  # by whose clock a day begins; None: this computer's
     reserved: bool | None = None
     deleted: bool = False
     sort: str = "newest"
@@ -146,20 +149,15 @@ def _conditions(query: RackQuery) -> list[ColumnElement[bool]]:
         asked.append(
             or_(
                 Pair.bought_on >= query.bought_from,
-                and_(unsaid, Pair.created_at >= _begin(query.bought_from)),
+                and_(unsaid, Pair.created_at >= begins(query.bought_from, query.zone)),
             )
         )
     if query.bought_to is not None:
-        after = _begin(query.bought_to + timedelta(days=1))
+        after = begins(query.bought_to + timedelta(days=1), query.zone)
         asked.append(or_(Pair.bought_on <= query.bought_to, and_(unsaid, Pair.created_at < after)))
     if query.reserved is not None:
         asked.append(Pair.reserved_for.is_not(None) if query.reserved else Pair.reserved_for.is_(None))
     return asked
-
-
-def _begin(day: date) -> datetime:
-    """When a day begins, UTC."""
-    return datetime(day.year, day.month, day.day, tzinfo=UTC)
 
 
 def _order(query: RackQuery) -> list[Any]:

@@ -8,6 +8,7 @@ from seamlight.timber.glue import DEFAULT_GLUE, Glue, glue
 from seamlight.timber.moisture import emc_pct
 from seamlight.timber.movement import doubts, movement_across, width_change_mm
 from seamlight.timber.species import species
+from seamlight.units import show_temperature
 
 ASSUMED_SPECIES = "Sitka spruce"
 
@@ -46,12 +47,13 @@ def glue_weather(temp_c: float, rh_pct: float, which: Glue | None = None) -> Glu
     but: list[str] = []
     if temp_c < which.wood_temp_c.low:
         no.append(
-            f"{temp_c:.0f} C is below the {which.wood_temp_c.low:g} C that {which.name} wants:"
+            f"{show_temperature(temp_c)} is below the {show_temperature(which.wood_temp_c.low)} that {which.name} wants:"
             " warm the wood, not only the room"
         )
     if temp_c > which.wood_temp_c.high:
         no.append(
-            f"{temp_c:.0f} C is above {which.wood_temp_c.high:g} C: {which.name} skins before it is closed"
+            f"{show_temperature(temp_c)} is above {show_temperature(which.wood_temp_c.high)}:"
+            f" {which.name} skins before it is closed"
         )
     if rh_pct > which.air_rh_pct.high:
         no.append(
@@ -69,7 +71,9 @@ def glue_weather(temp_c: float, rh_pct: float, which: Glue | None = None) -> Glu
         but.append(f"at the damp end: wood settles at {settles:.1f} %; raised glue lines may show later")
     if no:
         return GlueWeather(False, (*no, *but))
-    fine = f"{temp_c:.0f} C and {rh_pct:.0f} % RH suit {which.name}; wood settles at {settles:.1f} %"
+    fine = (
+        f"{show_temperature(temp_c)} and {rh_pct:.0f} % RH suit {which.name}; wood settles at {settles:.1f} %"
+    )
     return GlueWeather(True, (fine, *but))
 
 

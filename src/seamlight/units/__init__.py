@@ -5,7 +5,15 @@ Out: millimetres as floats, and back again as text in the shop's unit. Everythin
 """
 
 from seamlight.units.parse import MM_PER_INCH, Unit, parse_length, parse_size
-from seamlight.units.show import show_length
+from seamlight.units.show import show_length, show_temperature
 from seamlight.units.slip import likely_slip
 
-__all__ = ["MM_PER_INCH", "Unit", "likely_slip", "parse_length", "parse_size", "show_length"]
+__all__ = [
+    "MM_PER_INCH",
+    "Unit",
+    "likely_slip",
+    "parse_length",
+    "parse_size",
+    "show_length",
+    "show_temperature",
+]

@@ -1,4 +1,4 @@
-"""From millimetres to what a maker reads."""
+"""From millimetres and degrees to what a maker reads."""
 
 from __future__ import annotations
 
@@ -31,3 +31,12 @@ def show_length(length_mm: float, unit: Unit = "mm", decimals: int = 1) -> str:
         inches = length_mm / MM_PER_INCH
         return f"{nearest_64th(inches)} in ({round(inches, 3) + 0.0:.3f})"
     return f"{round(length_mm, decimals) + 0.0:.{decimals}f} mm"
+
+
+def show_temperature(temp_c: float) -> str:
+    """A temperature as a thermometer in a shop is read: a tenth where there is one.
+
+    >>> show_temperature(20.0), show_temperature(20.5)
+    ('20 °C', '20.5 °C')
+    """
+    return f"{round(temp_c, 1) + 0.0:.1f}".removesuffix(".0") + " °C"

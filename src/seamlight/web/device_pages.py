@@ -11,6 +11,7 @@ from markupsafe import Markup
 from starlette.responses import HTMLResponse, Response
 
 from seamlight.shop import devices
+from seamlight.shop.classes import live_student
 from seamlight.shop.shop import Shop
 from seamlight.web.access import Asks
 from seamlight.web.render import go, page
@@ -26,7 +27,9 @@ def show(request: Request) -> HTMLResponse:
     serving: Serving = request.app.state.serving
     with shop.read() as session:
         rows = devices.devices(session)
-    facts: dict[str, Any] = {"devices": rows, "shared": serving.share}
+        of = {row.student_id for row in rows if row.student_id is not None}
+        away = {number for number in of if live_student(session, number) is None}
+    facts: dict[str, Any] = {"devices": rows, "shared": serving.share, "away": away}
     return page(request, "devices.html", title="Devices", place="shop", **facts)
 
 

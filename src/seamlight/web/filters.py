@@ -8,7 +8,7 @@ from jinja2 import Environment, pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup
 
-from seamlight.units import Unit, show_length
+from seamlight.units import Unit, show_length, show_temperature
 from seamlight.units.show import nearest_64th
 
 MINUS = "\N{MINUS SIGN}"
@@ -58,12 +58,20 @@ def number(value: float | None, decimals: int | None = None, unit: str = "") -> 
     return f"{shown}\N{NO-BREAK SPACE}{unit}" if unit else shown
 
 
-def when(at: datetime | date | None, clock: bool = True) -> Markup | str:
-    """A date or a time of this computer's place: `25 Nov 2026, 14:05`."""
+def temperature(temp_c: float | None) -> str:
+    """A temperature, always in °C: `20 °C`, `20.5 °C`; units of length say nothing about it."""
+    if temp_c is None:
+        return NOT_KNOWN
+    return show_temperature(temp_c).replace("-", MINUS).replace(" ", "\N{NO-BREAK SPACE}")
+
+
+@pass_context
+def when(context: Context, at: datetime | date | None, clock: bool = True) -> Markup | str:
+    """A date or a time by the shop's clock: `25 Nov 2026, 14:05`."""
     if at is None:
         return "never"
     if isinstance(at, datetime):
-        here = (at if at.tzinfo else at.replace(tzinfo=UTC)).astimezone()
+        here = (at if at.tzinfo else at.replace(tzinfo=UTC)).astimezone(context["zone"])
         shown = f"{here.day} {here:%b %Y}" + (f", {here:%H:%M}" if clock else "")
         return Markup('<time datetime="{}">{}</time>').format(at.isoformat(timespec="seconds"), shown)
     return Markup('<time datetime="{}">{}</time>').format(at.isoformat(), f"{at.day} {at:%b %Y}")
@@ -84,5 +92,11 @@ def size(count: int | None) -> str:
 def add_filters(pages: Environment) -> None:
     """Make them known to the templates."""
     pages.filters.update(
-        length=length, length_in=length_in, length_plain=length_plain, number=number, when=when, size=size
+        length=length,
+        length_in=length_in,
+        length_plain=length_plain,
+        number=number,
+        when=when,
+        size=size,
+        temperature=temperature,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any, Literal
 
@@ -11,18 +12,27 @@ from sqlalchemy import select
 from starlette.background import BackgroundTask
 from starlette.responses import FileResponse, HTMLResponse, Response
 
-from seamlight.shop import builds, wood
+from seamlight.shop import builds, classes, wood
 from seamlight.shop.backup import backup
+from seamlight.shop.change import Change
 from seamlight.shop.check import check
+from seamlight.shop.kept import Kept
 from seamlight.shop.made import Made
 from seamlight.shop.purge import recently_deleted
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import History
 from seamlight.web.access import Asks
-from seamlight.web.render import go, page
+from seamlight.web.render import go, house_of, page
 
 router = APIRouter()
 
+Subject = Literal["pair", "build", "class", "student"]
+BRING_BACK: dict[Subject, tuple[Callable[[Change, int], Kept], str]] = {
+    "pair": (wood.bring_back, "/wood/pairs"),
+    "build": (builds.bring_back_build, "/builds"),
+    "class": (classes.bring_back_class, "/classes"),
+    "student": (classes.bring_back_student, "/students"),
+}
 BACKED_UP = "backup handed out"
 
 
@@ -40,7 +50,7 @@ def show_backup(request: Request) -> HTMLResponse:
 def hand_out_backup(request: Request, asker: Asks) -> FileResponse:
     """The whole shop as one zip, made now."""
     shop: Shop = request.app.state.shop
-    name = f"seamlight-{shop.clock().astimezone():%Y-%m-%d-%H%M}.zip"
+    name = f"seamlight-{shop.clock().astimezone(house_of(request).zone):%Y-%m-%d-%H%M}.zip"
     scratch = tempfile.TemporaryDirectory(prefix="backup-", dir=_room(shop.made))
     out = Path(scratch.name) / name
     try:
@@ -84,12 +94,10 @@ def show_deleted(request: Request) -> HTMLResponse:
 
 
 @router.post("/shop/deleted/{subject}/{number}")
-def bring_back(request: Request, asker: Asks, subject: Literal["pair", "build"], number: int) -> Response:
-    """Bring a pair or an instrument back."""
+def bring_back(request: Request, asker: Asks, subject: Subject, number: int) -> Response:
+    """Bring a pair, an instrument, a class or a student back."""
     shop: Shop = request.app.state.shop
+    do, place = BRING_BACK[subject]
     with shop.change(asker.name) as change:
-        if subject == "pair":
-            label, address = wood.bring_back(change, number).label, f"/wood/pairs/{number}"
-        else:
-            label, address = builds.bring_back_build(change, number).label, f"/builds/{number}"
-    return go(request, address, f"{label} is back.")
+        label = do(change, number).label
+    return go(request, f"{place}/{number}", f"{label} is back.")

@@ -75,6 +75,7 @@ def page(
         "shop_name": house.name,
         "title": title,
         "unit": house.unit,
+        "zone": house.zone,
     }
     answer = HTMLResponse(templates().get_template(name).render(common | facts), status)
     csrf.keep_value(request, answer)

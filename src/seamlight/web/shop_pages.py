@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
@@ -11,6 +12,7 @@ from starlette.routing import Match
 from seamlight.mistake import Mistake
 from seamlight.shop.settings import keep_setting, setting_version, settings
 from seamlight.shop.shop import Shop
+from seamlight.shop.zone import ZONE, zone_name, zone_names
 from seamlight.web.access import Asks
 from seamlight.web.house import MAKER, NAME, UNIT, House
 from seamlight.web.render import again, go, page
@@ -23,7 +25,7 @@ CONTENTS = (
     ("/shop/grades", "Grades", "the shop's own grades and their thresholds"),
     ("/shop/outlines", "Outlines", "the shapes the shop builds"),
     ("/shop/labels", "Labels", "sheets of labels for pairs and leaves"),
-    ("/shop/settings", "Settings", "mm or inch, the shop's name, yours"),
+    ("/shop/settings", "Settings", "mm or inch, the time zone, the shop's name, yours"),
     ("/shop/devices", "Devices", "let a phone in, or take it off the list"),
     ("/shop/backup", "Backup", "the whole shop as one file"),
     ("/shop/health", "Health", "whether everything kept is there and whole"),
@@ -31,6 +33,7 @@ CONTENTS = (
     ("/api/docs", "For other programs", "what may be asked as JSON"),
 )
 TITLE = "Settings"
+KEYS = (UNIT, NAME, MAKER, ZONE)
 UNITS = (("mm", "millimetres"), ("inch", "inches"))
 NAME_LENGTH = 60
 
@@ -53,15 +56,23 @@ def show_settings(request: Request) -> HTMLResponse:
     shop: Shop = request.app.state.shop
     with shop.read() as session:
         said = settings(session)
-        versions = {key: setting_version(session, key) for key in (UNIT, NAME, MAKER)}
+        versions = {key: setting_version(session, key) for key in KEYS}
     plain = House()
     typed = {
         "unit": said.get(UNIT, plain.unit),
         "shop_name": said.get(NAME, ""),
         "maker": said.get(MAKER, ""),
+        "zone": said.get(ZONE, ""),
     }
-    facts: dict[str, Any] = {"typed": typed, "versions": versions, "units": UNITS, "mistake": None}
-    return page(request, "settings.html", title=TITLE, place="shop", **facts)
+    return page(request, "settings.html", mistake=None, **_facts(typed, versions))
+
+
+def _facts(typed: dict[str, str], versions: dict[str, int]) -> dict[str, Any]:
+    here = datetime.now().astimezone()
+    offset = f"{here:%z}"
+    facts: dict[str, Any] = {"title": TITLE, "place": "shop", "typed": typed, "versions": versions}
+    machine = f"{here:%Z} now, UTC{offset[:3]}:{offset[3:]}"
+    return facts | {"units": UNITS, "zones": zone_names(), "machine": machine}
 
 
 @router.post("/shop/settings")
@@ -71,24 +82,26 @@ def keep_settings(
     unit: Annotated[str, Form()] = "mm",
     shop_name: Annotated[str, Form()] = "",
     maker: Annotated[str, Form()] = "",
+    zone: Annotated[str, Form(max_length=80)] = "",
     unit_version: Annotated[int, Form()] = 0,
     shop_name_version: Annotated[int, Form()] = 0,
     maker_version: Annotated[int, Form()] = 0,
+    zone_version: Annotated[int, Form()] = 0,
 ) -> Response:
     """Keep what was changed; a setting that another device changed meanwhile is not overwritten."""
     shop: Shop = request.app.state.shop
-    wanted = {UNIT: unit, NAME: " ".join(shop_name.split()), MAKER: " ".join(maker.split())}
-    versions = {UNIT: unit_version, NAME: shop_name_version, MAKER: maker_version}
+    wanted = {UNIT: unit, NAME: " ".join(shop_name.split()), MAKER: " ".join(maker.split()), ZONE: zone}
+    versions = dict(zip(KEYS, (unit_version, shop_name_version, maker_version, zone_version), strict=True))
     try:
         _check(wanted)
+        wanted[ZONE] = zone_name(zone, where=ZONE)
         with shop.change(asker.name) as change:
             said = settings(change.session)
             for key, value in wanted.items():
                 if value != said.get(key, "mm" if key == UNIT else ""):
                     keep_setting(change, key, value, expected_version=versions[key])
     except Mistake as mistake:
-        again_with: dict[str, Any] = {"typed": wanted, "versions": versions, "units": UNITS}
-        return again(request, "settings.html", mistake, title=TITLE, place="shop", **again_with)
+        return again(request, "settings.html", mistake, **_facts(wanted, versions))
     return go(request, "/shop/settings", "Kept.")
 
 

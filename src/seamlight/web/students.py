@@ -13,6 +13,7 @@ from starlette.responses import FileResponse, HTMLResponse, Response
 
 from seamlight.mistake import Mistake
 from seamlight.shop import classes, devices
+from seamlight.shop.change import Conflict
 from seamlight.shop.readings import keep_reading, readings
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Build
@@ -77,16 +78,39 @@ def picture(request: Request, student_id: int, pair_id: int) -> FileResponse:
 
 
 @router.post("/students/{student_id}/name")
-def rename(request: Request, asker: Asks, student_id: int, name: Annotated[str, Form()] = "") -> Response:
+def rename(
+    request: Request,
+    asker: Asks,
+    student_id: int,
+    name: Annotated[str, Form()] = "",
+    version: Annotated[int | None, Form()] = None,
+) -> Response:
     """Another name for a student; theirs to see, not to change."""
     shop: Shop = request.app.state.shop
     try:
         with shop.change(asker.name) as change:
-            classes.rename_student(change, student_id, name)
+            classes.rename_student(change, student_id, name, expected_version=version)
+    except Conflict:
+        raise
     except Mistake as mistake:
         facts = _student(request, asker, student_id)
         return again(request, "student.html", mistake, typed=NEW_READING, **facts)
     return go(request, f"/students/{student_id}", "Kept.")
+
+
+@router.post("/students/{student_id}/delete")
+def delete_student(
+    request: Request, asker: Asks, student_id: int, version: Annotated[int | None, Form()] = None
+) -> Response:
+    """Put a student among the recently deleted; their link opens nothing from now on."""
+    shop: Shop = request.app.state.shop
+    with shop.change(asker.name) as change:
+        row = classes.delete_student(change, student_id, expected_version=version)
+    return go(
+        request,
+        f"/classes/{row.class_id}",
+        f"{row.name} is deleted; Shop, Recently deleted brings them back.",
+    )
 
 
 @router.post("/students/{student_id}/builds")

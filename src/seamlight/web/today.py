@@ -13,20 +13,20 @@ from seamlight.shop.air import newest_air
 from seamlight.shop.bench_now import AIR_GOOD_FOR, bench_now
 from seamlight.shop.change import Change
 from seamlight.shop.clamps import end_clamps, shop_glues, start_clamps
-from seamlight.shop.clocks import left, shown, zone_of
+from seamlight.shop.clocks import left, shown
 from seamlight.shop.glues import glue_of
-from seamlight.shop.settings import setting
 from seamlight.shop.shop import Shop
 from seamlight.shop.stages import STAGES, move
 from seamlight.shop.tables import Pair
 from seamlight.shop.taking_in import rack_key
 from seamlight.shop.wood import pair_by_label
+from seamlight.shop.zone import ZONE as ZONE
+from seamlight.shop.zone import shop_zone
 from seamlight.web.access import Asks
 from seamlight.web.render import again, go, page
 
 router = APIRouter(include_in_schema=False)
 
-ZONE = "zone"
 JOINT = "centre joint"
 MOST_SHOWN = 40
 NOTHING = {"kind": "", "pairs": "", "stage": "jointed", "glue": "pva", "ago": "", "what": JOINT}
@@ -43,8 +43,7 @@ def _facts(request: Request) -> dict[str, Any]:
     now = shop.clock()
     with shop.read() as session:
         found = bench_now(session, now)
-        zone_name = setting(session, ZONE)
-    zone = zone_of(zone_name) if zone_name else None
+        zone = shop_zone(session)
     made = shop.made
     pieces = [piece for job in found.bench.now for piece in job.pieces]
     pictures = {p.pair_id: rack_key(p.pair_id) for p in pieces if made.path(rack_key(p.pair_id)).is_file()}

@@ -81,7 +81,7 @@ def query_of(request: Request, asked: dict[str, str]) -> RackQuery:
     Raises:
         Mistake: a length or a number that is none.
     """
-    unit = house_of(request).unit
+    unit, zone = house_of(request).unit, house_of(request).zone
     lines = _number(asked["lines"], "lines")
     sort = asked["sort"] or "newest"
     return RackQuery(
@@ -95,6 +95,7 @@ def query_of(request: Request, asked: dict[str, str]) -> RackQuery:
         lines_from=lines,
         bought_from=day_of(asked["since"], "since"),
         bought_to=day_of(asked["until"], "until"),
+        zone=zone,
         sort=sort if sort in dict(SORTS) else "newest",
         page=int(asked["page"]) if asked["page"].isdecimal() else 1,
         per_page=PER_PAGE,
