@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,7 +13,9 @@ from looking import assert_good_page
 from PIL import Image
 from playwright.sync_api import Page, expect
 
-from seamlight.demo.seam_light import CandledJoint, Candling, photograph_joint
+from seamlight.demo.seam_light import CandledJoint, Candling, film_joint, photograph_joint, write_film
+from seamlight.photo import Picture
+from seamlight.seam import read_light
 from seamlight.shop.readings import readings
 from seamlight.shop.seam_bench import joint_readings
 from seamlight.shop.wood import new_pair
@@ -134,3 +137,49 @@ def test_feeling_gluing_and_the_look_afterwards_on_the_phone(
     page.get_by_role("button", name="fit the outline again").click()
     expect(page.get_by_text("the centre line is 1.2 mm off the seam")).to_be_visible()
     assert_good_page(page)
+
+
+def test_each_picture_and_a_films_first_frame_are_marked_with_the_middle(
+    address: str, window: Callable[..., Page], pictures: dict[str, Path], tmp_path: Path
+) -> None:
+    page = window(PHONE)
+    page.goto(address)
+    page.get_by_text("Mark its ends or its middle").click()
+    page.set_input_files("#photos", [str(pictures["hollow"]), str(pictures["two"])])
+    blocks = page.locator(".marks-picture")
+    expect(blocks).to_have_count(2)
+    second = blocks.nth(1).locator(".ends-picture svg")
+    expect(second).to_be_visible()
+    second.scroll_into_view_if_needed()
+    for x in (20, 300):
+        second.click(position={"x": x, "y": 15})
+    ends = page.get_by_label("Both ends in the picture")
+    assert re.fullmatch(r"-; \d+,\d+ \d+,\d+", ends.input_value())
+    blocks.nth(0).get_by_role("button", name="Mark its middle too").click()
+    blocks.nth(0).locator(".ends-picture svg").click(position={"x": 150, "y": 15})
+    middle = page.get_by_label("Its middle in the picture")
+    assert re.fullmatch(r"\d+,\d+", middle.input_value())
+    assert ends.input_value().startswith("-; ")
+    assert_good_page(page)
+    blocks.nth(0).get_by_role("button", name="Leave the middle out").click()
+    blocks.nth(1).get_by_role("button", name="Take the marks away").click()
+    assert (ends.input_value(), middle.input_value()) == ("", "")
+
+    film = tmp_path / "joint.mp4"
+    frames = film_joint(CandledJoint(HOLLOW, LENGTH, extra_at_mm=12.0), VIEW, 11, np.linspace(-3.0, 3.0, 5))
+    write_film(film, frames)
+    page.set_input_files("#photos", str(film))
+    expect(blocks).to_have_count(1)
+    expect(blocks.get_by_text("The film's first frame")).to_be_visible()
+    shown = blocks.locator(".ends-picture svg")
+    expect(shown).to_be_visible()
+    high, wide = frames[0].shape[:2]
+    box = shown.bounding_box()
+    assert box is not None
+    assert box["width"] / box["height"] == pytest.approx(wide / high, rel=0.02)
+    first = Picture(film_joint(CandledJoint(HOLLOW, LENGTH), VIEW, 11, [-3.0])[0], name="first")
+    for x, y in read_light([first], LENGTH).ends_px:
+        shown.click(position={"x": x / wide * box["width"], "y": y / high * box["height"]})
+    page.get_by_label("Length of the joint").fill("300")
+    page.get_by_role("button", name="Read the light").click()
+    expect(page.locator(".seam-verdict")).to_contain_text("A few strokes")

@@ -14,7 +14,7 @@ from seamlight.seam.advice import BACK_TO_THE_MACHINE, UNSEEN, advise
 from seamlight.seam.bench import Bench
 from seamlight.seam.document import SeamDocument
 from seamlight.seam.light_reading import LightReading
-from seamlight.seam.meaning import Meaning, judge_gap, judge_light, judge_readings, with_faces
+from seamlight.seam.meaning import Meaning, judge_gap, judge_light, judge_readings
 from seamlight.seam.profile import Profile, fit_gap, mirrored
 from seamlight.seam.readings import Readings
 from seamlight.seam.shape import shape_of_gap
@@ -205,9 +205,6 @@ def test_light_with_a_width_means_what_feelers_mean() -> None:
     assert by_light.shape == by_feeler.shape
     assert by_light.verdict == by_feeler.verdict
     assert by_light.lower_bound
-    faces = judge_readings(Readings(S, np.zeros(S.size), np.full(S.size, 0.1)), BENCH).square
-    assert faces is not None
-    assert with_faces(by_light, faces).verdict == "a few strokes"
 
 
 @settings(max_examples=25, deadline=None)

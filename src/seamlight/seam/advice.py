@@ -8,7 +8,7 @@ from seamlight.seam.bench import Bench
 from seamlight.seam.clamping import clamp_count
 from seamlight.seam.meaning import Meaning
 from seamlight.seam.shape import Run, Shape
-from seamlight.seam.square import Square
+from seamlight.seam.square import Felt, Square
 from seamlight.seam.strokes import Strokes
 from seamlight.seam.verdict import GLUE_TO_MM
 from seamlight.units import Unit, show_length
@@ -105,6 +105,20 @@ def square_lines(square: Square | None, unit: Unit) -> list[str]:
     return [*said, REFOLD] if said else ["both faces are open alike: the edges are square"]
 
 
+def felt_lines(felt: Felt | None, unit: Unit) -> list[str]:
+    """Whether feelers and light say the same."""
+    if felt is None:
+        return []
+    off = _thin(abs(felt.off_mm), unit)
+    if felt.agrees:
+        return [f"feelers and light agree: {off} apart at most, shims taken out"]
+    more = "wider" if felt.off_mm > 0 else "narrower"
+    return [
+        f"feelers and light differ: {_length(felt.at_mm, unit)} from the neck end the feelers found it {off}"
+        f" {more}; seat the joint alike for both, and read it again"
+    ]
+
+
 def clamp_lines(meaning: Meaning, bench: Bench) -> list[str]:
     """What clamps have to do with it."""
     unit = bench.unit
@@ -171,7 +185,7 @@ def advise(meaning: Meaning, bench: Bench) -> list[str]:
     if stopped:
         lines.append(BACK_TO_THE_MACHINE)
     faces = square_lines(meaning.square, unit)
-    lines += faces
+    lines += faces + felt_lines(meaning.felt, unit)
     too_deep = bench.room_mm is not None and (meaning.deepest_mm or 0.0) > bench.room_mm
     if meaning.verdict == "a few strokes" and not stopped:
         lines += stroke_lines(meaning.strokes, unit) or _without_width(meaning)
@@ -199,7 +213,7 @@ def advise(meaning: Meaning, bench: Bench) -> list[str]:
 
 def _without_width(meaning: Meaning) -> list[str]:
     """Where the width isn't known: how the maker finds out."""
-    if meaning.measured != "relative":
+    if meaning.measured != "relative" or meaning.shape == "closed":
         return []
     test = "slide paper (about 0.1 mm) into the widest place"
     if meaning.shape == "hollow":

@@ -59,12 +59,17 @@ class PullTogether(Part):
 
 
 class SquarePart(Part):
-    """From feelers on both faces; above 0: open on the front face, and more so toward the tail."""
+    """From feelers on both faces; above 0: open on the front face, and more so toward the tail.
+
+    `feelers_off_mm`: the feelers' gap less the light's where they differ most, shims and turning taken out.
+    """
 
     out_of_square_deg: Figure
     out_of_square_mm: Figure
     wind_deg: Figure
     wind_mm: Figure
+    feelers_off_mm: MaybeFigure = None
+    feelers_off_at_mm: MaybeFigure = None
 
 
 class ProgressPart(Part):
@@ -166,6 +171,8 @@ def _square(meaning: Meaning) -> SquarePart | None:
         out_of_square_mm=meaning.square.out_of_square_mm,
         wind_deg=meaning.square.wind_deg,
         wind_mm=meaning.square.wind_mm,
+        feelers_off_mm=None if meaning.felt is None else meaning.felt.off_mm,
+        feelers_off_at_mm=None if meaning.felt is None else meaning.felt.at_mm,
     )
 
 

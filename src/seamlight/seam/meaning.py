@@ -6,7 +6,7 @@ In: a light reading or feeler readings, and the bench. Out: `Meaning`, all of it
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -20,7 +20,7 @@ from seamlight.seam.profile import Floats, Profile, fit_gap
 from seamlight.seam.progress import Progress, progress
 from seamlight.seam.readings import Of, Readings
 from seamlight.seam.shape import Run, Shape, runs_above, shape_of, shape_of_gap, touching
-from seamlight.seam.square import Square, square_of
+from seamlight.seam.square import Felt, Square, square_of
 from seamlight.seam.strokes import Strokes, plan_strokes
 from seamlight.seam.take_off import Stretch, depth_mm, stretches
 from seamlight.seam.verdict import Verdict, verdict_of
@@ -56,6 +56,7 @@ class Meaning:
     lower_bound: bool
     cautions: tuple[str, ...]
     warnings: tuple[str, ...]
+    felt: Felt | None = None  # feelers on both faces against the light
 
 
 def judge_gap(
@@ -215,13 +216,3 @@ def judge_light(reading: LightReading, bench: Bench) -> Meaning:
         cautions=bench.cautions,
         warnings=tuple(dict.fromkeys((*reading.warnings, why))),
     )
-
-
-def with_faces(meaning: Meaning, square: Square) -> Meaning:
-    """A light reading with what feelers on both faces said afterwards."""
-    verdict: Verdict = meaning.verdict
-    if not square.is_straight:
-        verdict = "plane again"
-    elif square.must_be_squared and verdict == "glue":
-        verdict = "a few strokes"
-    return replace(meaning, square=square, verdict=verdict)

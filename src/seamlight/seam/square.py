@@ -43,6 +43,20 @@ class Square:
         return abs(self.wind_mm) <= max(0.02, 2 * self.error_mm)
 
 
+@dataclass(frozen=True)
+class Felt:
+    """Feelers against light, both with shims and turning taken out: where they differ most."""
+
+    off_mm: float  # the feelers' gap less the light's
+    at_mm: float
+    allowed_mm: float  # by both readings' errors
+
+    @property
+    def agrees(self) -> bool:
+        """Whether the difference is within both readings' errors."""
+        return abs(self.off_mm) <= self.allowed_mm
+
+
 def square_of(
     s_mm: Floats, front_mm: Floats, back_mm: Floats, thickness_mm: float, error_mm: float
 ) -> Square:
