@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from seamlight.grain.field_bands import Bands, Float32, box, coarser, every_other, gauss
+from seamlight.grain.field_bands import Bands, Float32, coarser, every_other, gauss
 from seamlight.grain.field_sharpen import weigh_frequencies
 from seamlight.grain.field_straight import Straight, straighten, upright_at
 from seamlight.grain.field_tilt import rough_slopes
@@ -26,11 +26,10 @@ Array = NDArray[np.float64]
 GRID_MM = 3.0
 BLOCK_MM = 5.0  # height of each of the two bands
 APART_MM = 6.0  # between their middles
-FULL = 0.95  # share of a band that must be wood
+RIM_COLUMNS = 5  # about a place that must be wood
 LEAST_SHARE = 0.2  # of the power: a weaker line counts as that, so that noise gives no wild slope
 LINE_MM = 0.6  # about the width of a line and its flanks
 NOISE_TIMES = 2.0  # of its noise: what a closer look must show to be believed
-STRIP_PLACES = 32_000  # worked through at a time: they stay in the processor's cache
 CELL_MM = 1.0  # sums are first gathered in cells of this size
 FINE_MM = (2.0, 1.5)  # deviation of the window across and along: resolves 6 mm
 WIDE_MM = (6.0, 12.0)  # the same where the fine window says nothing beyond its noise
@@ -107,41 +106,35 @@ class _Residual:
 
 
 def _sums(straight: Straight, cell_mm: float, x_mm: Array, y_mm: Array) -> _Sums:
-    figure, steep = weigh_frequencies(straight)
-    rows = len(figure)
+    rows = len(straight.figure)
     half = max(1, min(round(APART_MM / straight.row_mm / 2), (rows - 1) // 2))
     block = max(1, round(BLOCK_MM / straight.row_mm))
-    full = (box(straight.weight, 1, block) > FULL).view(np.uint8)
-    full = np.asarray(cv2.erode(full, np.ones((1, 5), np.uint8), borderValue=0), np.uint8)
-    both = full[: -2 * half] & full[2 * half :]
+    mean, across = weigh_frequencies(straight, block)
+    full = cv2.erode(
+        straight.weight,
+        np.ones((block, RIM_COLUMNS), np.uint8),
+        borderType=cv2.BORDER_CONSTANT,
+        borderValue=0,
+    )
+    kept = full[: -2 * half] * full[2 * half :]
+    along = (mean[2 * half :] - mean[: -2 * half]) * kept
+    upper, lower = across[: -2 * half] * kept, across[2 * half :] * kept
     many = max(1, round(cell_mm / straight.column_mm)), max(1, round(cell_mm / straight.row_mm))
-    strips = []
-    wide = max(1, STRIP_PLACES // (rows * many[0])) * many[0]
-    for first in range(0, figure.shape[1], wide):
-        strip = np.s_[:, first : first + wide]
-        weight = straight.weight[strip]
-        mean, across = box(figure[strip] * weight, 1, block), box(steep[strip] * weight, 1, block)
-        products = _products(mean, across, both[strip], half, 2 * half * straight.row_mm)
-        strips.append([_cells(part, half, many) for part in products])
-    cross, shift, power, change = (np.hstack(parts) for parts in zip(*strips, strict=True))
+    cross, shift, power, change = (
+        _cells(part, half, many)
+        for part in (upper * lower, (upper + lower) * along, upper * upper + lower * lower, along * along)
+    )
+    # the two bands' mean derivative, and their difference by the distance between them
+    half_of, per_mm = np.float32(0.5), np.float32(1 / (2 * half * straight.row_mm))
+    shift *= half_of * per_mm
+    power *= half_of
+    change *= per_mm * per_mm
     row_mm, column_mm = many[1] * straight.row_mm, many[0] * straight.column_mm
     upright = upright_at(straight, x_mm, y_mm)
     down, aside = _drift_slopes(straight, upright, y_mm)
     column = ((upright - straight.start_mm) / column_mm - 0.5).astype(np.float32)
     row = np.repeat((y_mm / row_mm - 0.5).astype(np.float32)[:, None], column.shape[1], axis=1)
     return _Sums(cross, shift, power, change, row_mm, column_mm, (column, row), down, aside)
-
-
-def _products(
-    mean: Float32, across: Float32, both: NDArray[np.uint8], half: int, apart_mm: float
-) -> tuple[Float32, Float32, Float32, Float32]:
-    """What `_Sums` gathers, at every place that has full bands `half` rows above and below."""
-    kept = both.astype(np.float32)
-    along = (mean[2 * half :] - mean[: -2 * half]) * kept
-    along *= np.float32(1 / apart_mm)
-    upper, lower = across[: -2 * half] * kept, across[2 * half :] * kept
-    power = (upper * upper + lower * lower) * np.float32(0.5)
-    return upper * lower, (upper + lower) * along * np.float32(0.5), power, along * along
 
 
 def _cells(part: Float32, rim: int, many: tuple[int, int]) -> Float32:

@@ -22,9 +22,10 @@ EVEN_BINS = 9
 STRIP_ROWS = 32  # worked through at a time: they stay in the processor's cache
 
 
-def weigh_frequencies(straight: Straight) -> tuple[Float32, Float32]:
-    """The upright figure with its rows filtered so that lines stand out from noise, and its slope across per
-    mm.
+def weigh_frequencies(straight: Straight, block: int) -> tuple[Float32, Float32]:
+    """The upright figure, its rows filtered so that lines stand out from noise, and its slope across per mm.
+
+    Both are means of `block` rows about each row; rows beyond the picture are 0.
 
     The slope is taken in the spectrum: a difference of neighbours would be too small by half on a ring of 3
     px.
@@ -34,10 +35,12 @@ def weigh_frequencies(straight: Straight) -> tuple[Float32, Float32]:
     per_mm = 2j * np.pi * np.arange(length // 2 + 1) / (length * straight.column_mm)
     gain = _gain(straight, length)
     steep = (gain * per_mm).astype(np.complex64)
-    figure, across = np.empty_like(straight.figure), np.empty_like(straight.figure)
+    # the mean goes before the filter, which is the same for all rows
+    means = box(straight.figure, 1, block)
+    figure, across = np.empty_like(means), np.empty_like(means)
     for first in range(0, rows, STRIP_ROWS):
         strip = slice(first, first + STRIP_ROWS)
-        spectrum = fft.rfft(straight.figure[strip], length, axis=1)
+        spectrum = fft.rfft(means[strip], length, axis=1)
         figure[strip] = fft.irfft(spectrum * gain, length, axis=1)[:, :columns]
         across[strip] = fft.irfft(spectrum * steep, length, axis=1)[:, :columns]
     return figure, across
@@ -47,11 +50,20 @@ def _gain(straight: Straight, length: int) -> Float32:
     """Weight of each frequency, from blocks that lie apart along the lines; 1 where there is but one."""
     block = max(1, round(BLOCK_MM / straight.row_mm))
     apart = max(1, round(APART_MM / straight.row_mm))
-    tops = np.arange(0, len(straight.figure) - block + 1, apart)
-    if len(tops) < 2:
+    count = (len(straight.figure) - block) // apart + 1
+    if count < 2:
         return np.ones(length // 2 + 1, np.float32)
-    means = np.stack([straight.figure[t : t + block].mean(axis=0) for t in tops])
+    means = sum_of_blocks(straight.figure, np.arange(count) * apart, block)
+    means *= np.float32(1 / block)
     return wiener_gain(fft.rfft(means, length, axis=1), 1)[0]
+
+
+def sum_of_blocks(picture: Float32, tops: NDArray[np.int64], high: int) -> Float32:
+    """Sums (tops, columns) over `high` rows from each of the evenly spaced rows `tops`."""
+    total = picture[tops]
+    for k in range(1, high):
+        total += picture[tops + k]
+    return total
 
 
 def wiener_gain(spectra: Complex64, apart: int) -> tuple[Float32, Float32]:
@@ -61,8 +73,11 @@ def wiener_gain(spectra: Complex64, apart: int) -> tuple[Float32, Float32]:
         spectra: (stretches, frequencies) of profiles along the lines.
         apart: stretches this many rows apart share nothing but the lines.
     """
-    signal = _even(np.real(spectra[apart:] * np.conj(spectra[:-apart])).mean(axis=0))
-    power = _even((np.abs(spectra) ** 2).mean(axis=0))
+    parts = spectra.view(np.float32)  # real and imaginary by turns
+    signal, power = (
+        _even(product.mean(axis=0).reshape(-1, 2).sum(axis=1))
+        for product in (parts[apart:] * parts[:-apart], parts * parts)
+    )
     signal = np.clip(signal, 0, power)
     return np.asarray(signal / np.maximum(power, 1e-12), np.float32), np.asarray(power - signal, np.float32)
 

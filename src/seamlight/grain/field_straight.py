@@ -49,18 +49,24 @@ class Straight:
 def straighten(read: Bands, x_mm: Array, y_mm: Array, slope: Array) -> Straight:
     """Bend the bands by a smooth slope field (m, n) given at x_mm, y_mm."""
     rows, columns = read.figure.shape
-    width_mm = columns * read.column_mm
-    start_mm, end_mm, drift = _follow(x_mm, y_mm, slope, rows * read.row_mm, width_mm)
-    count = int(np.ceil((end_mm - start_mm) / read.column_mm))
-    full = _spread(drift, rows, count, read, start_mm)
+    drift = _follow(
+        x_mm,
+        y_mm,
+        slope,
+        rows * read.row_mm,
+        columns * read.column_mm,
+        _knot_columns(read.column_mm) * read.column_mm,
+    )
+    full = _spread(drift, rows, read)
+    count = full.shape[1]
     column = full * np.float32(1 / read.column_mm)
-    column += (start_mm / read.column_mm + np.arange(count)).astype(np.float32)
+    column += (drift.first_x / read.column_mm + np.arange(count)).astype(np.float32)
     row = np.empty_like(column)
     row[:] = np.arange(rows, dtype=np.float32)[:, None]
     figure = np.asarray(cv2.remap(read.figure, column, row, cv2.INTER_CUBIC, borderValue=0), np.float32)
     whole = np.asarray(cv2.remap(read.weight, column, row, cv2.INTER_NEAREST, borderValue=0), np.float32)
     figure *= whole
-    return Straight(figure, whole, full, start_mm, read.row_mm, read.column_mm)
+    return Straight(figure, whole, full, drift.first_x, read.row_mm, read.column_mm)
 
 
 def upright_at(straight: Straight, x_mm: Array, y_mm: Array) -> Array:
@@ -82,22 +88,27 @@ def upright_at(straight: Straight, x_mm: Array, y_mm: Array) -> Array:
 
 @dataclass(frozen=True, eq=False)
 class _Drift:
-    values: Array  # (rows, columns) at knots KNOT_MM apart
+    values: Array  # (rows, columns) at knots KNOT_MM apart along, a number of columns apart across
     first_x: float
     first_y: float
 
 
+def _knot_columns(column_mm: float) -> int:
+    """An even number of columns, about KNOT_MM wide."""
+    return 2 * max(1, round(KNOT_MM / column_mm / 2))
+
+
 def _follow(
-    x_mm: Array, y_mm: Array, slope: Array, height_mm: float, width_mm: float
-) -> tuple[float, float, _Drift]:
-    """Lines followed up and down from the middle row by Heun's rule."""
+    x_mm: Array, y_mm: Array, slope: Array, height_mm: float, width_mm: float, apart_mm: float
+) -> _Drift:
+    """Lines `apart_mm` apart followed up and down from the middle row by Heun's rule."""
     knots = np.arange(-1, int(np.ceil(height_mm / KNOT_MM)) + 2) * KNOT_MM
     place = np.interp(knots, y_mm, np.arange(len(y_mm)))
     above = place.astype(int)
     share = (place - above)[:, None]
     rows = slope[above] * (1 - share) + slope[np.minimum(above + 1, len(y_mm) - 1)] * share
     reach = float(np.max(np.abs(slope), initial=0.0)) * height_mm / 2 + 2 * KNOT_MM
-    lines = np.arange(-reach, width_mm + reach + KNOT_MM, KNOT_MM)
+    lines = np.arange(-np.ceil(reach / apart_mm), np.ceil((width_mm + reach) / apart_mm) + 1) * apart_mm
     drift = np.zeros((len(knots), len(lines)))
     middle = len(knots) // 2
     for way in (1, -1):
@@ -110,23 +121,24 @@ def _follow(
             at = np.add(at, step / 2 * (first + second), out=drift[k])
     # lines that never come near the leaf are not drawn
     at = lines + drift
-    near = np.flatnonzero(((at > -KNOT_MM) & (at < width_mm + KNOT_MM)).any(axis=0))
+    near = np.flatnonzero(((at > -apart_mm) & (at < width_mm + apart_mm)).any(axis=0))
     drawn = slice(int(near[0]), int(near[-1]) + 1)
-    lines, drift = lines[drawn], drift[:, drawn]
-    return float(lines[0]), float(lines[-1]), _Drift(drift, float(lines[0]), float(knots[0]))
+    return _Drift(drift[:, drawn], float(lines[drawn][0]), float(knots[0]))
 
 
-def _spread(drift: _Drift, rows: int, columns: int, read: Bands, start_mm: float) -> Float32:
-    """The drift at every place of the upright picture: cubic along, linear across."""
-    x = (start_mm + (np.arange(columns) + 0.5) * read.column_mm - drift.first_x) / KNOT_MM
+def _spread(drift: _Drift, rows: int, read: Bands) -> Float32:
+    """The drift at every place of the upright picture, from the first knot to the last: cubic along, linear
+    across.
+    """
     y = np.asarray(((np.arange(rows) + 0.5) * read.row_mm - drift.first_y) / KNOT_MM, np.float64)
     values = drift.values.astype(np.float32)
     tall = np.zeros((rows, values.shape[1]), np.float32)
     for offset, weight in _cubic(y):
         tall += weight[:, None] * values[np.clip(np.floor(y).astype(int) + offset, 0, len(values) - 1)]
-    # share of each knot in each column
-    wide = np.maximum(0, 1 - np.abs(x[None, :] - np.arange(values.shape[1])[:, None])).astype(np.float32)
-    return np.asarray(tall @ wide, np.float32)
+    # made larger by a whole number, knot k lies between columns (k + 1/2) many - 1 and that
+    many = _knot_columns(read.column_mm)
+    wide = cv2.resize(tall, (values.shape[1] * many, rows), interpolation=cv2.INTER_LINEAR)
+    return np.ascontiguousarray(wide[:, many // 2 : -(many // 2)], np.float32)
 
 
 def _cubic(at: Array) -> list[tuple[int, Float32]]:
