@@ -105,8 +105,11 @@ def test_a_kept_light_reading_is_judged_anew_as_it_was() -> None:
             first = SeamDocument.of_meaning(judge_light(by_light(gap, relative), BENCH), BENCH)
             kept = SeamDocument.model_validate(json.loads(first.to_json()))
             again = SeamDocument.of_meaning(light_again(kept, BENCH), BENCH)
-            for name in ("shape", "verdict", "advice", "warnings", "touching_mm", "length_mm", "measured"):
+            for name in ("shape", "verdict", "warnings", "length_mm", "measured", "lower_bound"):
                 assert getattr(again, name) == getattr(first, name)  # kept figures are rounded
+            assert len(again.advice) == len(first.advice)
+            assert again.advice[0] == first.advice[0]
+            assert sum(one.count for one in again.strokes) == sum(one.count for one in first.strokes)
             assert again.widest_mm == (None if relative else pytest.approx(first.widest_mm, abs=1e-3))
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from functools import cache
 
 import numpy as np
@@ -236,3 +237,83 @@ def test_feelers_on_both_faces_say_out_of_square_and_wind(owner: Browser, shop: 
     answer = faces(owner, pair_id, ["0.05"] * 5, ["0", "", "0", "0", "0"])
     assert answer.status_code == 422
     assert "back face was not read everywhere" in answer.text
+
+
+def test_both_faces_join_the_light_reading_and_a_closed_one_asks_until_then(
+    owner: Browser, shop: Shop, pair_id: int
+) -> None:
+    here = f"/wood/pairs/{pair_id}/seam"
+    closed = png(photograph_joint(CandledJoint(0 * S), Candling(px_per_mm=3.0), 4).rgb)
+    assert (
+        owner.press(here, files=[("photos", ("c.png", closed, "image/png"))], length="550").status_code == 303
+    )
+    page = owner.get(here).text
+    assert "Not known yet: whether the edges lean or wind" in page
+    assert "It joins the light reading above" in page
+    faces(owner, pair_id, ["0.1"] * 5, ["0"] * 5)
+    page = owner.get(here).text
+    assert "Felt on both faces: the front face is open 0.10 mm more, 1.4° out of square; no wind" in page
+    assert "A few strokes: closed" in page
+    assert "Not known yet" not in page
+    assert 'alt="The seam laid straight' in page  # the light's own picture stays
+    with shop.read() as session:
+        light, felt = joint_readings(session, pair_id)
+        assert felt.of_light == light.id
+        assert light.joined is not None
+        assert light.joined.light == light.document.light
+        assert light.joined.square is not None
+        assert len(bench_of(session, pair_id, "mm").before) == 0  # relative: no gap is known by it
+    owner.press(f"{here}/{felt.id}/drop")
+    assert "Not known yet" in owner.get(here).text
+    # once strokes were made the edges are others
+    owner.press(f"{here}/strokes", tool="120 grit", strokes="3", **{"from": "0", "to": "550"})
+    assert "It joins the light reading above" not in owner.get(here).text
+    faces(owner, pair_id, ["0"] * 5, ["0"] * 5)
+    with shop.read() as session:
+        assert joint_readings(session, pair_id)[-1].of_light is None
+
+
+def test_feelers_tell_how_wide_where_light_told_only_where(owner: Browser, shop: Shop, pair_id: int) -> None:
+    here = f"/wood/pairs/{pair_id}/seam"
+    assert shoot(owner, here, shims="").status_code == 303
+    faces(owner, pair_id, ["0", "0.08", "0.1", "0.08", "0"], ["0", "0.08", "0.1", "0.08", "0"])
+    with shop.read() as session:
+        light, _ = joint_readings(session, pair_id)
+        assert light.document.widest_mm is None
+        assert light.judged.widest_mm == pytest.approx(0.1, abs=0.002)
+        assert light.judged.square is not None
+        assert len(bench_of(session, pair_id, "mm").before) == 1  # one pass, not two
+    assert "Felt on both faces: both faces are open alike" in owner.get(here).text
+
+
+def test_relative_readings_are_drawn_in_the_history_at_their_own_scale(owner: Browser, pair_id: int) -> None:
+    here = f"/wood/pairs/{pair_id}/seam"
+    feel(owner, pair_id, "0, 0.00\n275, 0.30\n550, 0.00")
+    assert shoot(owner, here, shims="").status_code == 303
+    page = owner.get(here).text
+    assert page.count("light only: where, not how wide; at its own scale") == 1
+    assert page.count('class="area area-relative"') == 1
+    assert "Each relative one reaches the top where its light is greatest" in page
+    assert "are at one scale: the top is" in page
+
+
+@pytest.mark.parametrize("form", ["png", "svg"])
+def test_charts_of_a_reading_and_of_all_are_files(owner: Browser, pair_id: int, form: str) -> None:
+    here = f"/wood/pairs/{pair_id}/seam"
+    assert owner.get(f"{here}/history.{form}").status_code == 404
+    feel(owner, pair_id, "0, 0.00\n275, 0.30\n550, 0.00")
+    assert shoot(owner, here, shims="").status_code == 303
+    page = owner.get(here).text
+    links = re.findall(rf'href="({here}/[^"]*\.{form})"', page)
+    assert len(links) == 2
+    for link in links:
+        answer = owner.get(link)
+        assert answer.headers["content-disposition"].startswith("attachment")
+        if form == "png":
+            assert Image.open(io.BytesIO(answer.content)).size[0] >= 1600
+        else:
+            assert answer.text.startswith("<?xml")
+            assert ("data:image/png;base64," in answer.text) == (
+                "chart" in link
+            )  # the straight seam is in it
+    assert owner.get(f"{here}/999/chart.{form}").status_code == 404

@@ -11,10 +11,12 @@ from seamlight.cli.options import Verbs, add_common, length
 from seamlight.mistake import Mistake
 from seamlight.seam.clicks import parse_ends, parse_middles
 from seamlight.seam.document import SeamDocument
+from seamlight.seam.faces import join_faces
 from seamlight.seam.length import parse_joint_length
 from seamlight.seam.light import read_light_files
 from seamlight.seam.light_ends import NeckAt
 from seamlight.seam.meaning import judge_light
+from seamlight.seam.readings import load_readings
 from seamlight.sheets.picture_file import save_picture
 from seamlight.units import parse_length
 
@@ -66,6 +68,13 @@ def add_verb(verbs: Verbs) -> None:
         " several pictures one after another, - for one without; of a film in its first frame",
     )
     parser.add_argument(
+        "--faces",
+        metavar="CSV",
+        type=Path,
+        help="feelers on both faces of the same joint, rows s_mm, front_mm, back_mm: out of square and wind,"
+        " which light cannot see, join the judgement",
+    )
+    parser.add_argument(
         "--picture", metavar="OUT.png", type=Path, help="write the seam laid straight, neck end at the left"
     )
     add_bench(parser)
@@ -92,7 +101,10 @@ def run(args: argparse.Namespace) -> None:
     )
     if args.picture is not None:
         save_picture(args.picture, reading.straight)
-    show(SeamDocument.of_meaning(judge_light(reading, bench), bench), args)
+    meaning = judge_light(reading, bench)
+    if args.faces is not None:
+        meaning = join_faces(meaning, load_readings(args.faces), bench)
+    show(SeamDocument.of_meaning(meaning, bench), args)
 
 
 def shims_of(text: str) -> tuple[float, float]:

@@ -14,8 +14,8 @@ from seamlight.mistake import Mistake
 from seamlight.seam.bench import Bench
 from seamlight.seam.document import SeamDocument
 from seamlight.seam.light_reading import LightReading
-from seamlight.seam.meaning import Meaning, judge_light
-from seamlight.seam.profile import Floats
+from seamlight.seam.meaning import Meaning, judge_gap, judge_light
+from seamlight.seam.profile import Floats, Profile
 from seamlight.seam.readings import Readings
 from seamlight.seam.square import Felt, Square, square_of
 from seamlight.seam.verdict import Verdict
@@ -26,6 +26,8 @@ DIFFER_FROM_MM = 0.02  # two thin feelers' steps
 
 def join_faces(meaning: Meaning, faces: Readings, bench: Bench) -> Meaning:
     """A light reading with what was felt on both faces of the same joint, before anything was taken off.
+
+    Where light told where and not how wide, the feelers tell how wide, straight between their places.
 
     Raises:
         Mistake: one face only was read, or beyond the joint.
@@ -39,6 +41,16 @@ def join_faces(meaning: Meaning, faces: Readings, bench: Bench) -> Meaning:
             do="measure from the neck end",
         )
     square = square_of(faces.s_mm, faces.front_mm, faces.back_mm, bench.thickness_mm, faces.error_mm)
+    if meaning.measured == "relative" and meaning.shape != "closed":
+        wide = np.interp(meaning.s_mm, faces.s_mm, faces.middle_mm)
+        return judge_gap(
+            Profile(meaning.s_mm, wide, faces.error_mm),
+            bench,
+            length_mm=meaning.length_mm,
+            light=meaning.light,
+            square=square,
+            warnings=("the light says where; how wide is by the feelers, straight between their places",),
+        )
     return _judged(meaning, square, _felt(meaning, faces, faces.back_mm))
 
 
@@ -98,4 +110,5 @@ def light_again(document: SeamDocument, bench: Bench) -> Meaning:
         straight_px_per_mm=1.0,
         ends_px=((0.0, 0.0), (0.0, 0.0)),
     )
-    return judge_light(reading, bench)
+    # of several places that kept figures no longer tell apart, the one that was named
+    return replace(judge_light(reading, bench), at_mm=document.at_mm)

@@ -15,6 +15,8 @@ from seamlight.seam.profile import Floats, mean_over_length
 
 # over the thickness; half of the thinnest ideal glue line (Wood Handbook, chapter 10, from memory: 0.076 mm)
 SQUARE_ENOUGH_MM = 0.04
+SQUARE_MM = 0.01  # open so much alike is square
+WIND_MM = 0.02  # a rise of so little is none
 
 
 @dataclass(frozen=True)
@@ -30,7 +32,7 @@ class Square:
     @property
     def is_square(self) -> bool:
         """Whether both faces are open alike within the readings' error (and a hundredth)."""
-        return abs(self.out_of_square_mm) <= max(0.01, self.error_mm)
+        return abs(self.out_of_square_mm) <= max(SQUARE_MM, self.error_mm)
 
     @property
     def must_be_squared(self) -> bool:
@@ -40,7 +42,7 @@ class Square:
     @property
     def is_straight(self) -> bool:
         """Whether the angle stays the same within the readings' error (and two hundredths)."""
-        return abs(self.wind_mm) <= max(0.02, 2 * self.error_mm)
+        return abs(self.wind_mm) <= max(WIND_MM, 2 * self.error_mm)
 
 
 @dataclass(frozen=True)

@@ -40,11 +40,18 @@ class JointRead:
     files: tuple[str, ...]
     at: datetime
     by: str
+    of_light: int | None = None  # feelers on both faces: the light reading that they were joined to
+    joined: SeamDocument | None = None  # a light reading: judged together with the faces felt after it
+
+    @property
+    def judged(self) -> SeamDocument:
+        """What counts: with what was felt on both faces, where it was."""
+        return self.joined or self.document
 
     @property
     def fit(self) -> Profile | None:
         """The gap that matters, where it was measured."""
-        found = self.document
+        found = self.judged if self.document.fit_gap_mm is None else self.document
         if found.fit_gap_mm is None or found.error_mm is None:
             return None
         return Profile(np.array(found.s_mm), np.array(found.fit_gap_mm), found.error_mm)
@@ -52,16 +59,30 @@ class JointRead:
 
 def joint_readings(session: Session, pair_id: int) -> tuple[JointRead, ...]:
     """A pair's readings of its joint by light and by feeler, oldest first."""
-    rows = readings(session, pair_id=pair_id)
-    return tuple(_read(row) for row in rows if row.verb in (LIGHT, FEELER))
+    rows = [row for row in readings(session, pair_id=pair_id) if row.verb in (LIGHT, FEELER)]
+    felt = {int(row.says["of_light"]): row for row in rows if row.says.get("of_light")}
+    return tuple(_read(row, felt.get(row.id)) for row in rows)
 
 
-def bench_of(session: Session, pair_id: int, unit: Unit, glue_name: str | None = None) -> Bench:
-    """The bench for the next reading of a pair's joint; the shop's glue for joints where none is named."""
+def passes(read: Sequence[JointRead]) -> tuple[JointRead, ...]:
+    """Readings of a joint one pass after another: faces felt after a light reading belong to that one."""
+    lights = {one.id for one in read if one.verb == LIGHT}
+    return tuple(one for one in read if one.of_light not in lights)
+
+
+def bench_of(
+    session: Session, pair_id: int, unit: Unit, glue_name: str | None = None, before: int | None = None
+) -> Bench:
+    """The bench for the next reading of a pair's joint; the shop's glue for joints where none is named.
+
+    Args:
+        before: the reading that is judged again; those from it on do not count as earlier.
+    """
     found = pair(session, pair_id)
     figure = session.get(PairFigure, pair_id)
     width = figure.width_mm if figure is not None else None
-    earlier = [one.fit for one in joint_readings(session, pair_id)]
+    read = passes(joint_readings(session, pair_id))
+    earlier = [one.fit for one in read if before is None or one.id < before]
     return Bench(
         width_mm=width or Bench.width_mm,
         thickness_mm=found.thickness_mm or Bench.thickness_mm,
@@ -142,12 +163,13 @@ def learned(session: Session, pair_id: int, tool: str) -> StrokeFigure:
     worked: list[Worked] = []
     before: Profile | None = None
     strokes: list[Strokes] = []
+    passed = {one.id: one for one in passes(joint_readings(session, pair_id))}
     for row in readings(session, pair_id=pair_id):
         if row.verb == STROKES:
             said = row.document
             strokes.append(Strokes(said["from_mm"], said["to_mm"], said["count"], said["tool"]))
-        elif row.verb in (LIGHT, FEELER):
-            after = _read(row).fit
+        elif row.id in passed:
+            after = passed[row.id].fit
             if after is not None and before is not None and strokes:
                 worked.append(Worked(before, after, tuple(strokes)))
             before, strokes = after or before, []
@@ -168,7 +190,7 @@ def straight_key(reading_id: int) -> str:
     return f"seam-{reading_id}.jpg"
 
 
-def _read(row: Reading) -> JointRead:
+def _read(row: Reading, felt: Reading | None) -> JointRead:
     return JointRead(
         id=row.id,
         verb="seam" if row.verb == LIGHT else "edge",
@@ -176,4 +198,6 @@ def _read(row: Reading) -> JointRead:
         files=tuple(row.files),
         at=row.at,
         by=row.by,
+        of_light=row.says.get("of_light"),
+        joined=SeamDocument.model_validate(felt.says["joined"]) if felt is not None else None,
     )

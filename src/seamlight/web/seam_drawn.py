@@ -50,8 +50,8 @@ def drawn(document: SeamDocument, earlier: Sequence[JointRead], unit: Unit) -> D
     """
     in_mm = document.fit_gap_mm is not None
     values = _values(document, in_mm)
-    before = next((one for one in reversed(earlier) if _comparable(one.document, in_mm)), None)
-    old = _values(before.document, in_mm) if before is not None else []
+    before = next((one for one in reversed(earlier) if _comparable(one.judged, in_mm)), None)
+    old = _values(before.judged, in_mm) if before is not None else []
     top = round_up(max([*values, *old], default=0.0)) if in_mm else 1.0
     length = document.length_mm
     per_mm = WIDE / length
@@ -61,7 +61,7 @@ def drawn(document: SeamDocument, earlier: Sequence[JointRead], unit: Unit) -> D
     widest = max(values, default=0.0)
     return Drawn(
         curve=curve(document.s_mm, values, length, top, HIGH),
-        before=curve(before.document.s_mm, old, length, top, HIGH) if before is not None else None,
+        before=curve(before.judged.s_mm, old, length, top, HIGH) if before is not None else None,
         before_read=before,
         top=top,
         in_mm=in_mm,
@@ -87,21 +87,27 @@ def bars_of(strokes: Sequence[StrokesPart], per_mm: float) -> tuple[Bar, ...]:
 
 @dataclass(frozen=True)
 class Past:
-    """One reading of the history, all at one scale."""
+    """One reading of the history: those in mm at one scale, each relative one at its own."""
 
     one: JointRead
     curve: Curve
-    top: float
+    top: float  # mm, or the most light as a share of full light
+    in_mm: bool
 
 
 def history_of(read: Sequence[JointRead]) -> tuple[Past, ...]:
-    """Readings in mm, newest first, at one scale."""
-    known = [one for one in read if one.document.fit_gap_mm is not None]
-    top = round_up(max((max(_values(one.document, True)) for one in known), default=0.0))
-    return tuple(
-        Past(one, curve(one.document.s_mm, _values(one.document, True), one.document.length_mm, top), top)
-        for one in reversed(known)
-    )
+    """Readings newest first. What is relative has no millimetres: the most light in it is its own top."""
+    known = [one.judged for one in read if one.judged.fit_gap_mm is not None]
+    top_mm = round_up(max((max(_values(one, True)) for one in known), default=0.0))
+    return tuple(_past(one, top_mm) for one in reversed(read))
+
+
+def _past(one: JointRead, top_mm: float) -> Past:
+    document = one.judged
+    in_mm = document.fit_gap_mm is not None
+    values = _values(document, in_mm)
+    top = top_mm if in_mm else max([*values, 1e-6])
+    return Past(one, curve(document.s_mm, values, document.length_mm, top), top, in_mm)
 
 
 def _comparable(document: SeamDocument, in_mm: bool) -> bool:

@@ -10,11 +10,11 @@ from starlette.datastructures import FormData
 from starlette.responses import Response
 
 from seamlight.mistake import Mistake
-from seamlight.seam import judge_readings, parse_readings
-from seamlight.seam.document import SeamDocument
+from seamlight.seam import parse_readings
 from seamlight.shop.change import Change
-from seamlight.shop.readings import delete_reading, keep_reading
-from seamlight.shop.seam_bench import bench_of, joint_length_mm, learned, note_strokes, use_figure
+from seamlight.shop.readings import delete_reading
+from seamlight.shop.seam_bench import joint_length_mm, learned, note_strokes, use_figure
+from seamlight.shop.seam_faces import keep_feelers
 from seamlight.shop.shop import Shop
 from seamlight.units import Unit, parse_length
 from seamlight.web.access import Asker, Asks
@@ -53,14 +53,12 @@ def type_in(
     shop: Shop = request.app.state.shop
 
     def keep(change: Change) -> str:
-        bench = bench_of(change.session, pair_id, unit)
         text = readings if readings.strip() else _as_lines([place or [], front or [], back or []], unit)
         said = parse_readings(text, "mm" if not readings.strip() else unit, where="readings")
         length_mm = length_typed(typed, "length", unit) or joint_length_mm(change.session, pair_id)
-        meaning = judge_readings(said, bench, of=of, length_mm=length_mm)
-        document = SeamDocument.of_meaning(meaning, bench)
-        keep_reading(change, "edge", document, pair_id=pair_id, says={**typed, "readings": text})
-        return ""
+        says = {**typed, "readings": text}
+        row = keep_feelers(change, pair_id, said, unit, of=of, length_mm=length_mm, says=says)
+        return "Joined to the light reading." if row.says.get("of_light") else ""
 
     return _kept(request, shop, asker, pair_id, typed, keep)
 

@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from starlette.responses import HTMLResponse, Response
 
-from seamlight.web import seam_forms, seam_light_forms
+from seamlight.web import seam_chart_pages, seam_forms, seam_light_forms
 from seamlight.web.render import house_of, page
 from seamlight.web.seam_joining import wedge_angle, wedge_sheet
 from seamlight.web.seam_show import ALONE, PAGE, facts_alone, facts_of_pair
@@ -35,3 +35,4 @@ def wedges(request: Request, pair_id: int, angle: Annotated[str, Query(max_lengt
 
 router.include_router(seam_light_forms.router)
 router.include_router(seam_forms.router)
+router.include_router(seam_chart_pages.router)

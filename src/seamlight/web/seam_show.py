@@ -13,6 +13,7 @@ from seamlight.mistake import Mistake
 from seamlight.seam import Bench
 from seamlight.seam.document import SeamDocument
 from seamlight.seam.light_ends import NeckAt
+from seamlight.seam.square import SQUARE_ENOUGH_MM, SQUARE_MM, WIND_MM
 from seamlight.shop.joint_glue import joint_glue
 from seamlight.shop.readings import newest
 from seamlight.shop.seam_bench import (
@@ -23,10 +24,14 @@ from seamlight.shop.seam_bench import (
     joint_length_mm,
     joint_readings,
     learned,
+    passes,
     straight_key,
 )
+from seamlight.shop.seam_faces import light_as_it_is
 from seamlight.shop.shop import Shop
 from seamlight.shop.wood import pair
+from seamlight.units import Unit
+from seamlight.web.filters import length_in
 from seamlight.web.render import house_of
 from seamlight.web.seam_asked import LIGHT_TYPED, length_typed
 from seamlight.web.seam_before_after import AFTER_TYPED, BEFORE_TYPED, before_after
@@ -57,7 +62,9 @@ def facts_of_pair(request: Request, pair_id: int, typed: Typed | None = None) ->
     asked_glue = request.query_params.get("glue") or None
     with shop.read() as session:
         found = pair(session, pair_id)
-        read = joint_readings(session, pair_id)
+        every = joint_readings(session, pair_id)
+        read = passes(every)
+        newest_read = read[-1].judged if read else None
         said = {**_nothing(), **_as_last(session, pair_id), **(typed or {})}
         glue = joint_glue(session, asked_glue)
         bench = bench_of(session, pair_id, house_of(request).unit, glue.key)
@@ -66,15 +73,18 @@ def facts_of_pair(request: Request, pair_id: int, typed: Typed | None = None) ->
             "title": f"The seam of {found.label}",
             "here": page_of(pair_id),
             "pair": found,
-            "read": read,
+            "read": every,
+            "newest_id": read[-1].id if read else None,
             "history": [(past, _straight(shop, past.one)) for past in history_of(read)],
             "straight": _straight(shop, read[-1]) if read else "",
             "length_mm": length_mm,
-            "stations": _stations(read[-1].document.length_mm if read else length_mm),
+            "stations": _stations(newest_read.length_mm if newest_read else length_mm),
+            "faces_wanted": newest_read is not None and faces_wanted(newest_read),
+            "joins": light_as_it_is(session, pair_id) is not None,
             "room_mm": bench.room_mm,
             "taught": _taught(session, pair_id, bench),
-            **_reading(request, read[-1].document if read else None, read[:-1]),
-            **joining(request, session, read[-1].document if read else None, bench, glue, pair_id),
+            **_reading(request, newest_read, read[:-1]),
+            **joining(request, session, newest_read, bench, glue, pair_id),
             **before_after(request, session, pair_id),
         }
     return {**_common(said), **facts}
@@ -101,6 +111,9 @@ def facts_alone(
         "here": ALONE,
         "pair": None,
         "read": (),
+        "newest_id": None,
+        "faces_wanted": document is not None and faces_wanted(document),
+        "joins": False,
         "history": (),
         "straight": "",
         "length_mm": None,
@@ -125,6 +138,30 @@ def bench_alone(request: Request, typed: Typed) -> Bench:
     return replace(bench, thickness_mm=thickness or bench.thickness_mm, width_mm=width or bench.width_mm)
 
 
+def faces_wanted(document: SeamDocument) -> bool:
+    """Whether the verdict is for glue while nobody has felt whether the edges lean."""
+    return document.square is None and (document.verdict == "glue" or document.shape == "closed")
+
+
+def faces_say(document: SeamDocument, unit: Unit) -> tuple[str, str] | None:
+    """What was felt on both faces, and whether it is well: out of square and wind in one line."""
+    square = document.square
+    if square is None:
+        return None
+    lean, wind = square.out_of_square_mm, square.wind_mm
+    more = length_in(abs(lean), unit, 2)
+    if abs(lean) <= SQUARE_MM:
+        said = f"both faces are open alike within {length_in(SQUARE_MM, unit, 2)}"
+    else:
+        face = "front" if lean > 0 else "back"
+        said = f"the {face} face is open {more} more, {abs(square.out_of_square_deg):.1f}° out of square"
+    twisted = abs(wind) > WIND_MM
+    well = abs(lean) <= SQUARE_ENOUGH_MM and not twisted
+    kind = "short" if not well else "fits" if abs(lean) <= SQUARE_MM else "marginal"
+    wound = f"wind of {length_in(abs(wind), unit, 2)} from end to end" if twisted else "no wind"
+    return kind, f"Felt on both faces: {said}; {wound}"
+
+
 def _nothing() -> dict[str, str]:
     return {**LIGHT_TYPED, **BENCH_TYPED, **BEFORE_TYPED, **JOINING_TYPED, **AFTER_TYPED}
 
@@ -147,6 +184,7 @@ def _reading(
         "document": document,
         "shown": drawn(document, earlier, house_of(request).unit) if document is not None else None,
         "kind": VERDICTS[document.verdict] if document is not None else "note",
+        "faces": faces_say(document, house_of(request).unit) if document is not None else None,
     }
 
 
