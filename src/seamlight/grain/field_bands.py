@@ -25,7 +25,7 @@ CLIP = 2.5  # a streak or a pore counts no more than this many deviations
 RIM_MM = 1.2  # of the wood's edge, chipped or in shadow, left out
 CELL_MM = 1.0  # in which level and contrast are reckoned
 LEAST_ROWS = 8
-STRIP_ROWS = 32
+STRIP_ROWS = 64
 MANY = 4  # columns that are taken together, so their number is a multiple
 
 
@@ -51,11 +51,10 @@ def bands(rgb: Rgb, wood: Mask, px_per_mm: float) -> Bands:
     tall = max(1, min(round(px_per_mm * BAND_MM), height // LEAST_ROWS))
     columns = MANY * max(2, round(width / px_per_mm * min(px_per_mm, MOST_PX_PER_MM) / MANY))
     row_mm, column_mm = tall / px_per_mm, width / px_per_mm / columns
-    light = _light(rgb, tall, columns)
-    size = (columns, len(light))
+    size = (columns, len(wood) // tall)
     whole = np.asarray(cv2.resize(_whole_rows(wood, tall), size, interpolation=cv2.INTER_NEAREST), np.uint8)
     weight = _without_rim(whole, row_mm, column_mm)
-    return Bands(_figure(light, weight, row_mm, column_mm), weight, row_mm, column_mm)
+    return Bands(_figure(rgb, tall, weight, row_mm, column_mm), weight, row_mm, column_mm)
 
 
 def coarser(read: Bands) -> Bands:
@@ -80,21 +79,12 @@ def every_other(read: Bands) -> Bands:
 
 
 def _light(rgb: Rgb, tall: int, columns: int) -> Float32:
-    """Lightness (rows, columns): the mean of every `tall` pixel rows, drawn to a number of columns.
-
-    Worked through in strips that stay in the processor's cache.
-    """
-    rows = len(rgb) // tall
-    light = np.empty((rows, columns), np.float32)
-    for first in range(0, rows, STRIP_ROWS):
-        strip = light[first : first + STRIP_ROWS]
-        gray = np.asarray(cv2.cvtColor(rgb[first * tall : (first + len(strip)) * tall], cv2.COLOR_RGB2GRAY))
-        total = gray[0::tall].astype(np.float32)
-        for k in range(1, tall):
-            total += gray[k::tall]
-        total *= np.float32(1 / tall)
-        strip[:] = cv2.resize(total, (columns, len(strip)), interpolation=cv2.INTER_AREA)
-    return light
+    """Lightness (rows, columns): the mean of every `tall` pixel rows, drawn to a number of columns."""
+    gray = np.asarray(cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY), np.uint8)
+    kind = np.uint16 if tall <= 257 else np.uint32  # 257 times 255 is the most that 16 bits hold
+    total = np.add.reduce(gray.reshape(-1, tall, gray.shape[1]), axis=1, dtype=kind)
+    mean = np.multiply(total, np.float32(1 / tall), dtype=np.float32)
+    return np.asarray(cv2.resize(mean, (columns, len(mean)), interpolation=cv2.INTER_AREA), np.float32)
 
 
 def _whole_rows(wood: Mask, tall: int) -> NDArray[np.uint8]:
@@ -113,43 +103,66 @@ def _without_rim(wood: NDArray[np.uint8], row_mm: float, column_mm: float) -> Fl
     return np.asarray(inner, np.float32)
 
 
-def _figure(light: Float32, weight: Float32, row_mm: float, column_mm: float) -> Float32:
-    """Lightness over its own level, of even contrast, in place of `light`.
+def _figure(rgb: Rgb, tall: int, weight: Float32, row_mm: float, column_mm: float) -> Float32:
+    """Lightness over its own level, of even contrast; worked through in strips that stay in the processor's
+    cache.
 
     What is broad is reckoned in cells as wide as MANY columns or, in a small picture, about CELL_MM.
     """
-    rows, columns = light.shape
+    rows, columns = weight.shape
     many = next(part for part in (MANY, MANY // 2, 1) if part == 1 or part * column_mm <= 1.5 * CELL_MM)
     cell_mm = many * column_mm
-    scratch = np.multiply(light, weight)
+    strips = [slice(first, min(first + STRIP_ROWS, rows)) for first in range(0, rows, STRIP_ROWS)]
+    figure = np.empty_like(weight)
+    share, seen, power = (np.empty((rows, columns // many), np.float32) for _ in range(3))
+    for strip in strips:
+        light, inner = figure[strip], weight[strip]
+        light[:] = _light(rgb[strip.start * tall : strip.stop * tall], tall, columns)
+        share[strip], seen[strip] = _cells(inner, many), _cells(light * inner, many)
+    level = _level(seen, share, odd(LEVEL_MM / cell_mm))
+    for strip in strips:
+        change = figure[strip]
+        change /= _drawn(level[strip], columns)
+        change -= np.float32(1)
+        change *= weight[strip]
+        power[strip] = _cells(change * change, many)
+    broad, along = odd(EVEN_MM / cell_mm), odd(EVEN_MM / row_mm)
+    there = np.maximum(box(share, broad, along), np.float32(1e-3))
+    most = _most(box(power, broad, along) / there)
+    for strip in strips:  # once more with what the streaks no longer spoil
+        squared, limit = np.square(figure[strip]), _drawn(most[strip], columns)
+        power[strip] = _cells(np.minimum(squared, np.square(limit, out=limit), out=squared), many)
+    most = _most(box(power, broad, along) / there)
+    for strip in strips:
+        change = figure[strip]
+        change /= _drawn(most[strip], columns)
+        np.clip(change, np.float32(-1), np.float32(1), out=change)
+        change *= np.float32(CLIP)
+    return figure
 
-    def cells(picture: Float32) -> Float32:
-        size = (columns // many, rows)
-        return np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.float32)
 
-    def draw(picture: Float32) -> None:
-        cv2.resize(picture, (columns, rows), dst=scratch, interpolation=cv2.INTER_LINEAR)
+def _cells(picture: Float32, many: int) -> Float32:
+    """Means of every `many` columns."""
+    rows, columns = picture.shape
+    size = (columns // many, rows)
+    return np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.float32)
 
-    across = odd(LEVEL_MM / cell_mm)
-    share = cells(weight)
-    # a box twice: no side lobes to speak of
-    seen, there = (box(box(part, across, 1), across, 1) for part in (cells(scratch), share))
-    draw(np.maximum(seen / np.maximum(there, np.float32(1e-3)), np.float32(1)))
-    change = np.divide(light, scratch, out=light)
-    change -= np.float32(1)
-    change *= weight
-    broad, tall = odd(EVEN_MM / cell_mm), odd(EVEN_MM / row_mm)
-    there = np.maximum(box(share, broad, tall), np.float32(1e-3))
-    for _ in range(2):  # once more with what the streaks no longer spoil
-        np.multiply(change, change, out=scratch)
-        power = box(cells(scratch), broad, tall) / there
-        deviation = np.sqrt(np.maximum(power, np.float32(1e-8)))
-        draw(deviation * np.float32(CLIP))
-        np.minimum(change, scratch, out=change)
-        np.maximum(change, np.negative(scratch, out=scratch), out=change)
-    change /= scratch
-    change *= np.float32(-CLIP)
-    return change
+
+def _drawn(cells: Float32, columns: int) -> Float32:
+    """Cells drawn to a number of columns, linear between their middles."""
+    size = (columns, len(cells))
+    return np.asarray(cv2.resize(cells, size, interpolation=cv2.INTER_LINEAR), np.float32)
+
+
+def _level(light: Float32, share: Float32, across: int) -> Float32:
+    """Mean lightness of the wood about each cell: a box twice, which has no side lobes to speak of."""
+    seen, there = (box(box(part, across, 1), across, 1) for part in (light, share))
+    return np.maximum(seen / np.maximum(there, np.float32(1e-3)), np.float32(1))
+
+
+def _most(power: Float32) -> Float32:
+    """How far the figure may go from its level where its mean square is `power`."""
+    return np.sqrt(np.maximum(power, np.float32(1e-8))) * np.float32(CLIP)
 
 
 def odd(pixels: float) -> int:

@@ -30,7 +30,8 @@ RIM_COLUMNS = 5  # about a place that must be wood
 LEAST_SHARE = 0.2  # of the power: a weaker line counts as that, so that noise gives no wild slope
 LINE_MM = 0.6  # about the width of a line and its flanks
 NOISE_TIMES = 2.0  # of its noise: what a closer look must show to be believed
-CELL_MM = 1.0  # sums are first gathered in cells of this size
+CELL_MM = 1.0  # sums are first gathered in cells of this width
+STRIP_ROWS = 32  # worked through at a time
 FINE_MM = (2.0, 1.5)  # deviation of the window across and along: resolves 6 mm
 WIDE_MM = (6.0, 12.0)  # the same where the fine window says nothing beyond its noise
 ROUNDS_MM = (14.0, 7.0)
@@ -47,6 +48,7 @@ class Direction:
     y_mm: Array  # (m,)
     slope: Array  # (m, n)
     coherence: Array  # (m, n)
+    bands: Bands  # those that it was read from, no line smeared in them
 
 
 def grid_mm(read: Bands) -> tuple[Array, Array]:
@@ -76,10 +78,11 @@ def direction(read: Bands) -> Direction:
         if calm:
             break
     upright = np.quantile(np.abs(slope), 0.9) * coarse.row_mm < MOST_SMEAR_MM
-    sums = _sums(straighten(coarse if upright else read, x_mm, y_mm, slope), CELL_MM, x_mm, y_mm)
+    used = coarse if upright else read
+    sums = _sums(straighten(used, x_mm, y_mm, slope), CELL_MM, x_mm, y_mm)
     fine, wide = _residual(sums, FINE_MM), _residual(_halved(sums), WIDE_MM)
     slope = _blend(_blend(slope, wide, 12.0), fine, 6.0)
-    return Direction(x_mm, y_mm, slope, fine.coherence)
+    return Direction(x_mm, y_mm, slope, fine.coherence, used)
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,47 +113,66 @@ def _sums(straight: Straight, cell_mm: float, x_mm: Array, y_mm: Array) -> _Sums
     half = max(1, min(round(APART_MM / straight.row_mm / 2), (rows - 1) // 2))
     block = max(1, round(BLOCK_MM / straight.row_mm))
     mean, across = weigh_frequencies(straight, block)
-    full = cv2.erode(
-        straight.weight,
-        np.ones((block, RIM_COLUMNS), np.uint8),
-        borderType=cv2.BORDER_CONSTANT,
-        borderValue=0,
-    )
-    kept = full[: -2 * half] * full[2 * half :]
-    along = (mean[2 * half :] - mean[: -2 * half]) * kept
-    upper, lower = across[: -2 * half] * kept, across[2 * half :] * kept
-    many = max(1, round(cell_mm / straight.column_mm)), max(1, round(cell_mm / straight.row_mm))
-    cross, shift, power, change = (
-        _cells(part, half, many)
-        for part in (upper * lower, (upper + lower) * along, upper * upper + lower * lower, along * along)
-    )
+    full = _inner(straight.weight, block)
+    many = max(1, round(cell_mm / straight.column_mm))
+    cross, shift, power, change = _gathered(mean, across, full, half, many)
     # the two bands' mean derivative, and their difference by the distance between them
     half_of, per_mm = np.float32(0.5), np.float32(1 / (2 * half * straight.row_mm))
     shift *= half_of * per_mm
     power *= half_of
     change *= per_mm * per_mm
-    row_mm, column_mm = many[1] * straight.row_mm, many[0] * straight.column_mm
+    column_mm = many * straight.column_mm
     upright = upright_at(straight, x_mm, y_mm)
     down, aside = _drift_slopes(straight, upright, y_mm)
     column = ((upright - straight.start_mm) / column_mm - 0.5).astype(np.float32)
-    row = np.repeat((y_mm / row_mm - 0.5).astype(np.float32)[:, None], column.shape[1], axis=1)
-    return _Sums(cross, shift, power, change, row_mm, column_mm, (column, row), down, aside)
+    row = np.repeat((y_mm / straight.row_mm - 0.5).astype(np.float32)[:, None], column.shape[1], axis=1)
+    return _Sums(cross, shift, power, change, straight.row_mm, column_mm, (column, row), down, aside)
 
 
-def _cells(part: Float32, rim: int, many: tuple[int, int]) -> Float32:
-    """Means of cells of so many columns and rows; `rim` empty rows are put round the part first."""
-    rows, columns = part.shape[0] + 2 * rim, part.shape[1]
-    size = -(-columns // many[0]), -(-rows // many[1])
-    more = size[1] * many[1] - rows, size[0] * many[0] - columns
-    whole = cv2.copyMakeBorder(part, rim, rim + more[0], 0, more[1], cv2.BORDER_CONSTANT, value=0)
-    return np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.float32)
+def _inner(weight: Float32, block: int) -> Float32:
+    """1 where all of a block of rows about a place is wood, and RIM_COLUMNS across."""
+    kernel = np.ones((block, RIM_COLUMNS), np.uint8)
+    return np.asarray(cv2.erode(weight, kernel, borderType=cv2.BORDER_CONSTANT, borderValue=0), np.float32)
+
+
+def _gathered(mean: Float32, across: Float32, full: Float32, half: int, many: int) -> Float32:
+    """(4, rows, cells) what `_Sums` gathers, but for constant factors, in cells of `many` columns.
+
+    Each comes from the bands `half` rows above and below; where there is none it is 0. Worked through in
+    strips that stay in the processor's cache.
+    """
+    rows, columns = mean.shape
+    wide = -(-columns // many)
+    cells = np.zeros((4, rows, wide), np.float32)
+    products = np.zeros((4, STRIP_ROWS, many * wide), np.float32)
+    for first in range(half, rows - half, STRIP_ROWS):
+        high = min(STRIP_ROWS, rows - half - first)
+        above, below = (slice(first + shift, first + shift + high) for shift in (-half, half))
+        kept = full[above] * full[below]
+        along = (mean[below] - mean[above]) * kept
+        upper, lower = across[above] * kept, across[below] * kept
+        cross, shift, power, change = products[:, :high, :columns]
+        np.multiply(upper, lower, out=cross)
+        np.multiply(np.add(upper, lower, out=shift), along, out=shift)
+        np.add(upper * upper, lower * lower, out=power)
+        np.multiply(along, along, out=change)
+        drawn = cv2.resize(
+            products.reshape(-1, many * wide), (wide, 4 * STRIP_ROWS), interpolation=cv2.INTER_AREA
+        )
+        cells[:, first : first + high] = drawn.reshape(4, STRIP_ROWS, wide)[:, :high]
+    return cells
 
 
 def _halved(sums: _Sums) -> _Sums:
     """The same in cells twice as large, for a wide window."""
-    cross, shift, power, change = (
-        _cells(part, 0, (2, 2)) for part in (sums.cross, sums.shift, sums.power, sums.change)
-    )
+    rows, columns = sums.cross.shape
+    size = -(-columns // 2), -(-rows // 2)
+
+    def pairs(part: Float32) -> Float32:
+        whole = cv2.copyMakeBorder(part, 0, rows % 2, 0, columns % 2, cv2.BORDER_CONSTANT, value=0)
+        return np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA), np.float32)
+
+    cross, shift, power, change = (pairs(part) for part in (sums.cross, sums.shift, sums.power, sums.change))
     half = np.float32(0.5)
     at = (sums.at[0] + half) * half - half, (sums.at[1] + half) * half - half
     return _Sums(cross, shift, power, change, 2 * sums.row_mm, 2 * sums.column_mm, at, sums.down, sums.aside)

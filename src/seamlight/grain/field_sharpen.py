@@ -13,13 +13,11 @@ from scipy import fft
 
 from seamlight.grain.field_bands import Float32, box
 from seamlight.grain.field_straight import Straight
-
-Complex64 = NDArray[np.complex64]
+from seamlight.grain.row_filter import Complex64, filter_length, filtered
 
 APART_MM = 6.0
 BLOCK_MM = 5.0
 EVEN_BINS = 9
-STRIP_ROWS = 32  # worked through at a time: they stay in the processor's cache
 
 
 def weigh_frequencies(straight: Straight, block: int) -> tuple[Float32, Float32]:
@@ -30,19 +28,14 @@ def weigh_frequencies(straight: Straight, block: int) -> tuple[Float32, Float32]
     The slope is taken in the spectrum: a difference of neighbours would be too small by half on a ring of 3
     px.
     """
-    rows, columns = straight.figure.shape
-    length = fft.next_fast_len(columns + round(8 / straight.column_mm), real=True)
-    per_mm = 2j * np.pi * np.arange(length // 2 + 1) / (length * straight.column_mm)
+    length = filter_length(straight.figure.shape[1] + round(8 / straight.column_mm))
     gain = _gain(straight, length)
-    steep = (gain * per_mm).astype(np.complex64)
+    per_mm = 2j * np.pi * np.arange(length // 2 + 1) / (length * straight.column_mm)
     # the mean goes before the filter, which is the same for all rows
     means = box(straight.figure, 1, block)
-    figure, across = np.empty_like(means), np.empty_like(means)
-    for first in range(0, rows, STRIP_ROWS):
-        strip = slice(first, first + STRIP_ROWS)
-        spectrum = fft.rfft(means[strip], length, axis=1)
-        figure[strip] = fft.irfft(spectrum * gain, length, axis=1)[:, :columns]
-        across[strip] = fft.irfft(spectrum * steep, length, axis=1)[:, :columns]
+    figure, across = filtered(
+        means, length, [gain.astype(np.complex64), (gain * per_mm).astype(np.complex64)]
+    )
     return figure, across
 
 

@@ -113,12 +113,13 @@ def _follow(
     middle = len(knots) // 2
     for way in (1, -1):
         step = way * KNOT_MM
-        at = drift[middle]
+        at, from_x = drift[middle], lines
+        first = np.interp(from_x, x_mm, rows[middle])
         for k in range(middle + way, len(knots) if way > 0 else -1, way):
-            from_x = lines + at
-            first = np.interp(from_x, x_mm, rows[k - way])
             second = np.interp(from_x + step * first, x_mm, rows[k])
             at = np.add(at, step / 2 * (first + second), out=drift[k])
+            from_x = lines + at
+            first = np.interp(from_x, x_mm, rows[k])
     # lines that never come near the leaf are not drawn
     at = lines + drift
     near = np.flatnonzero(((at > -apart_mm) & (at < width_mm + apart_mm)).any(axis=0))

@@ -30,7 +30,7 @@ def survey(flat: FlatLeaf) -> Survey:
     """Read direction, ring lines and spacing of one leaf."""
     read = bands(flat.rgb, flat.wood, flat.px_per_mm)
     found = direction(read)
-    straight = straighten(read, found.x_mm, found.y_mm, found.slope)
+    straight = straighten(found.bands, found.x_mm, found.y_mm, found.slope)
     tracks = follow_lines(straight)
     height, width = flat.wood.shape
     rows = np.clip((found.y_mm * flat.px_per_mm).astype(int), 0, height - 1)

@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from scipy import fft
 
 from seamlight.grain.field_bands import Float32
-from seamlight.grain.field_sharpen import Complex64, wiener_gain
+from seamlight.grain.field_sharpen import wiener_gain
+from seamlight.grain.row_filter import Complex64
 
 Array = NDArray[np.float64]
 

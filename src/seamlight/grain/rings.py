@@ -85,7 +85,7 @@ def wander_mm(lines: Sequence[Points], length_mm: float, flaws: Sequence[Flaw] =
     departures = []
     for line in lines:
         clear = line if keep_out is None else line[~shapely.contains_xy(keep_out, line[:, 0], line[:, 1])]
-        if len(clear) * POINT_MM < LONG_ENOUGH * length_mm:
+        if len(clear) < LONG_ENOUGH * length_mm / _step_mm(line):
             continue
         departures.append(_departure_mm(clear))
     if not departures:
@@ -94,6 +94,11 @@ def wander_mm(lines: Sequence[Points], length_mm: float, flaws: Sequence[Flaw] =
         return max(departures)
     middle = np.median(np.lib.stride_tricks.sliding_window_view(departures, 3), axis=1)
     return float(middle.max())
+
+
+def _step_mm(line: Points) -> float:
+    """From point to point along a line; a lone point has POINT_MM."""
+    return float(line[1, 1] - line[0, 1]) if len(line) > 1 else POINT_MM
 
 
 def _departure_mm(line: Points) -> float:
