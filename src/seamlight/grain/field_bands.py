@@ -160,9 +160,9 @@ def _level(light: Float32, share: Float32, across: int) -> Float32:
     return np.maximum(seen / np.maximum(there, np.float32(1e-3)), np.float32(1))
 
 
-def _most(power: Float32) -> Float32:
+def _most(power: NDArray[np.floating]) -> Float32:
     """How far the figure may go from its level where its mean square is `power`."""
-    return np.sqrt(np.maximum(power, np.float32(1e-8))) * np.float32(CLIP)
+    return np.asarray(np.sqrt(np.maximum(power, np.float32(1e-8))) * np.float32(CLIP), np.float32)
 
 
 def odd(pixels: float) -> int:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from seamlight.grain.field_direction import Direction
 from seamlight.grain.field_straight import Straight, upright_at
-from seamlight.grain.ragged import Rows, Whole, between_columns, on_one_line, running
+from seamlight.grain.ragged import Rows, Whole, Windows, between_columns, on_one_line
 from seamlight.grain.ring_tracks import LEAST_LIKENESS, Tracks
 
 Array = NDArray[np.float64]
@@ -72,7 +72,7 @@ def rings_in_gaps(lines: Array, clear: NDArray[np.bool_], rows: Rows) -> Array:
         rows: whose they are.
     """
     gaps, of_gaps = rows.differences(lines), rows.gaps()
-    usual = running(gaps, of_gaps, 50, np.minimum(USUAL_OF, of_gaps.lengths))
+    usual = Windows(of_gaps, np.minimum(USUAL_OF, of_gaps.lengths)).running(gaps, 50)
     ratio = gaps / np.maximum(usual, 1e-9)
     wide = ratio > TWO_RINGS
     for start, length in _ending_wide(wide, of_gaps):

@@ -64,27 +64,51 @@ def at_share(values: Array, rows: Rows, share: float) -> Array:
     return np.asarray(np.where(rows.lengths > 0, table[np.arange(rows.count), rank], 0.0))
 
 
-def running(values: Array, rows: Rows, percent: float, sizes: Whole) -> Array:
-    """Running percentile within each row over a window of `sizes` (rows,) values; mirrored at its ends."""
-    out = np.empty(len(values))
-    for size in np.unique(sizes[rows.lengths > 0]).tolist():
-        of_size = (sizes == size)[rows.row_of]
-        part, reach = rows.of(of_size), size // 2
-        padded, inner = _mirrored(part, reach)
-        rank = int(percent / 100 * size)
-        out[of_size] = rank_filter(values[of_size][padded], rank, size, mode="nearest")[inner]
-    return out
+@dataclass(frozen=True, eq=False)
+class Windows:
+    """A window about each value within its row, mirrored at the row's ends."""
+
+    rows: Rows
+    sizes: Whole  # (rows,) values in the window
+
+    def running(self, values: Array, percent: float) -> Array:
+        """Running percentile of each row's values."""
+        out = np.empty(len(values))
+        for size, padded, inner, into in self._parts:
+            # `rank_filter`'s own rule at the ends has no say in what is kept
+            ranked = rank_filter(values[padded], int(percent / 100 * size), size, mode="nearest")
+            out[into] = ranked[inner]
+        return out
+
+    @cached_property
+    def _parts(self) -> list[tuple[int, Whole, Whole, Whole | slice]]:
+        """For each size of window: what to lay end to end, what of that is kept, whose place it takes."""
+        sizes = np.unique(self.sizes[self.rows.lengths > 0]).tolist()
+        parts: list[tuple[int, Whole, Whole, Whole | slice]] = []
+        for size in sizes:
+            of_size = self.sizes == size
+            padded, inner = _mirrored(self.rows, np.where(of_size, self.rows.lengths, 0), size // 2)
+            into = slice(None) if len(sizes) == 1 else np.flatnonzero(of_size[self.rows.row_of])
+            parts.append((size, padded, inner, into))
+        return parts
 
 
-def _mirrored(rows: Rows, reach: int) -> tuple[Whole, Whole]:
-    """Indices that lay rows end to end with `reach` mirrored values at each end, and the rows' own places."""
-    wide = np.where(rows.lengths > 0, rows.lengths + 2 * reach, 0)
+def _mirrored(rows: Rows, lengths: Whole, reach: int) -> tuple[Whole, Whole]:
+    """Indices that lay rows end to end with `reach` mirrored values at each end, and the rows' own places.
+
+    Args:
+        rows: the rows.
+        lengths: (rows,) their lengths; 0 leaves a row out.
+        reach: at most the shortest row's length.
+    """
+    wide = np.where(lengths > 0, lengths + 2 * reach, 0)
     row_of = np.repeat(np.arange(rows.count), wide)
-    place = np.arange(len(row_of)) - (np.cumsum(wide) - wide)[row_of] - reach
-    length = rows.lengths[row_of]
-    inner = (place >= 0) & (place < length)
-    place = np.where(place < 0, -1 - place, np.where(place >= length, 2 * length - 1 - place, place))
-    return np.asarray(rows.starts[row_of] + place, np.int64), np.flatnonzero(inner)
+    place = np.arange(len(row_of)) - (np.cumsum(wide) - wide + reach)[row_of]
+    last = (lengths - 1)[row_of]
+    inner = np.flatnonzero((place >= 0) & (place <= last))
+    place = np.where(place < 0, -1 - place, place)
+    place = np.minimum(place, 2 * last + 1 - place)
+    return np.asarray(rows.starts[row_of] + place, np.int64), inner
 
 
 def on_one_line(values: Array, row_of: Whole) -> Array:

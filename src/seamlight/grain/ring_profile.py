@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import find_peaks, peak_prominences, peak_widths
 
-from seamlight.grain.ragged import Rows, Whole, at_share, running
+from seamlight.grain.ragged import Rows, Whole, Windows, at_share
 
 Array = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ CRACK_MM = 0.45  # a crack's dip is no wider than this
 WIDE_GAP = 1.5  # times the usual distance of lines
 PART_OF_GAP = 0.5  # the least that may be parted off
 AROUND = 9  # dips that count as neighbours
-ENOUGH = 800  # samples tell how far a profile spreads
+ENOUGH = 400  # samples tell how far a profile spreads
 
 
 @dataclass(frozen=True)
@@ -76,8 +76,8 @@ def rated_lines(darkness: Array, step_mm: float, noise: float, sure: Bar, weak: 
         prominence > np.maximum(NOISE_TIMES * noise, HARDLY * at_share(prominence, rows, 0.95))[rows.row_of]
     )
     peaks, stands_out, of_peaks = dips[clear], prominence[clear], rows.of(clear)
-    window = _window(of_peaks, AROUND)
-    usual = running(running(stands_out, of_peaks, 75, window), of_peaks, 50, window)
+    about = _windows(of_peaks, AROUND)
+    usual = about.running(about.running(stands_out, 75), 50)
     few = (of_peaks.lengths < 3)[of_peaks.row_of]
     crack = (stands_out > MOST_SHARE * usual) & ~few
     if crack.any():
@@ -110,9 +110,9 @@ def _dips(flat: Array, darkness: Array) -> tuple[Whole, Array, Rows]:
     return dips[kept], prominence[kept], Rows(dips[kept] // (samples + 1), count)
 
 
-def _window(rows: Rows, around: int) -> Whole:
-    """(rows,) the odd number of values nearest to `around` that a row has."""
-    return np.asarray(np.minimum(around, rows.lengths) // 2 * 2 + 1, np.int64)
+def _windows(rows: Rows, around: int) -> Windows:
+    """Of the odd number of values nearest to `around` that a row has."""
+    return Windows(rows, np.asarray(np.minimum(around, rows.lengths) // 2 * 2 + 1, np.int64))
 
 
 def _gaps_filled(sure: Whole, rows: Rows, faint: Whole, stands_out: Array) -> Whole:
@@ -120,7 +120,7 @@ def _gaps_filled(sure: Whole, rows: Rows, faint: Whole, stands_out: Array) -> Wh
     of_gaps, gaps = rows.gaps(), rows.differences(sure.astype(np.float64))
     if not len(gaps):
         return sure
-    usual = running(gaps, of_gaps, 50, _window(of_gaps, 2 * AROUND + 1))
+    usual = _windows(of_gaps, 2 * AROUND + 1).running(gaps, 50)
     left = np.searchsorted(sure, faint, side="right") - 1
     goes_on = np.append(rows.row_of[1:] == rows.row_of[:-1], False)
     inside = (left >= 0) & goes_on[left] & (rows.lengths[rows.row_of[left]] >= 4)
