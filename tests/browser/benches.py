@@ -33,11 +33,13 @@ class Bench:
 
 
 @contextmanager
-def serving(folder: Path, *, share: bool = False, beside: Sequence[Beside] = ()) -> Iterator[Bench]:
+def serving(
+    folder: Path, *, share: bool = False, beside: Sequence[Beside] = (), port: int = 0
+) -> Iterator[Bench]:
     """Serve the shop of a folder from a thread of the test's own process."""
     shop = open_shop(folder, create=True)
     # With `share` it listens at every address of this computer, as it does for a workshop.
-    door = open_door(port=0, share=share)
+    door = open_door(port=port, share=share)
     server = server_for(shop, door, beside=beside)
     thread = Thread(target=server.run, kwargs={"sockets": list(door.sockets)}, daemon=True)
     thread.start()

@@ -7,10 +7,10 @@ from collections.abc import Callable
 from datetime import date, timedelta
 
 import pytest
+from benches import DESK, PHONE, Bench
 from looking import assert_good_page
 from playwright.sync_api import Page, expect
 
-from conftest import DESK, PHONE, Bench
 from laid_pairs import laid_pair
 from seamlight.shop.air import note_air
 from seamlight.shop.builds import ToGive, give, new_build

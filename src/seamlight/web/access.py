@@ -24,7 +24,7 @@ SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 
 # A request that came through another program on this computer is not from this computer.
 _FORWARDED = ("forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip", "via")
-_OPEN_TO_ALL = re.compile(r"/static/[^?]+|/pair-with/[^/]+|/favicon\.ico")
+_OPEN_TO_ALL = re.compile(r"/static/[^?]+|/away\.js|/pair-with/[^/]+|/favicon\.ico")
 _STUDENTS_FILES = re.compile(r"/files/[0-9a-f]{64}")
 _STUDENTS_OWN = re.compile(r"/students/(\d+)(?:/pairs/\d+/picture)?")
 _STUDENTS_READING = re.compile(r"/students/(\d+)/builds/\d+/readings")

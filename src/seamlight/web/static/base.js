@@ -1,8 +1,11 @@
-// What every page has: forms that keep what was typed, and folds that are open on paper.
+// What every page has: forms that keep what was typed, folds that are open on paper, and the worker that
+// answers a tapped link when the shop cannot be reached (browsers allow one on this computer and over https).
 
 import { keepForms } from "./kept.js";
 
 keepForms();
+
+if (isSecureContext && navigator.serviceWorker) navigator.serviceWorker.register("/away.js").catch(() => {});
 
 let opened = [];
 addEventListener("beforeprint", () => {
