@@ -12,6 +12,7 @@ from seamlight.grain.field import GrainField
 from seamlight.grain.field_bands import bands
 from seamlight.grain.field_straight import Straight, straighten
 from seamlight.grain.flaw import Flaw
+from seamlight.grain.ragged import Rows
 from seamlight.grain.ring_borders import ring_borders
 from seamlight.grain.ring_tracks import Tracks, follow_lines
 from seamlight.photo.flat import FlatLeaf, Points
@@ -19,7 +20,7 @@ from seamlight.photo.flat import FlatLeaf, Points
 Array = NDArray[np.float64]
 __all__ = ["lines_on_leaf", "ring_borders", "ring_lines", "wander_mm"]
 
-POINT_MM = 3.0  # along a line from point to point
+POINT_MM = 3.0  # along a line from point to point, about
 CLEAR_OF_FLAWS_MM = 12.0
 LONG_ENOUGH = 0.6  # of the leaf's length, for a line to be called straight or not
 
@@ -51,8 +52,11 @@ def lines_on_leaf(straight: Straight, tracks: Tracks) -> tuple[Points, ...]:
     at = np.arange(len(rows))[None, :] * columns + whole
     flat = drift.ravel()
     x_mm = upright + flat[at] * (1 - share) + flat[at + 1] * share
-    order = np.argsort(np.nanmean(x_mm, axis=1))
-    return tuple(np.column_stack([x_mm[k, on_line[k]], rows[on_line[k]]]) for k in order)
+    count = on_line.sum(axis=1)
+    order = np.argsort(np.where(on_line, x_mm, 0.0).sum(axis=1) / np.maximum(count, 1))
+    line, row = np.nonzero(on_line[order])
+    points = np.column_stack([x_mm[order[line], row], rows[row]])
+    return tuple(np.split(points, np.cumsum(count[order])[:-1]))
 
 
 def _between_stretches(tracks: Tracks, rows_mm: Array) -> Array:
@@ -82,30 +86,39 @@ def wander_mm(lines: Sequence[Points], length_mm: float, flaws: Sequence[Flaw] =
         shapely.box(*shapely.Polygon(flaw.outline_mm).buffer(CLEAR_OF_FLAWS_MM).bounds) for flaw in flaws
     ]
     keep_out = shapely.union_all(zones) if zones else None
-    departures = []
-    for line in lines:
-        clear = line if keep_out is None else line[~shapely.contains_xy(keep_out, line[:, 0], line[:, 1])]
-        if len(clear) < LONG_ENOUGH * length_mm / _step_mm(line):
-            continue
-        departures.append(_departure_mm(clear))
-    if not departures:
+    told = [line for line in lines if len(line) > 1]
+    if not told:
         return None
+    points, rows = (
+        np.concatenate(told),
+        Rows(np.repeat(np.arange(len(told)), [len(line) for line in told]), len(told)),
+    )
+    step_mm = points[rows.starts + 1, 1] - points[rows.starts, 1]
+    if keep_out is not None:
+        clear = ~shapely.contains_xy(keep_out, points[:, 0], points[:, 1])
+        points, rows = points[clear], rows.of(clear)
+    departures = _departures_mm(points, rows)[rows.lengths * step_mm >= LONG_ENOUGH * length_mm]
     if len(departures) < 3:
-        return max(departures)
+        return float(departures.max()) if len(departures) else None
     middle = np.median(np.lib.stride_tricks.sliding_window_view(departures, 3), axis=1)
     return float(middle.max())
 
 
-def _step_mm(line: Points) -> float:
-    """From point to point along a line; a lone point has POINT_MM."""
-    return float(line[1, 1] - line[0, 1]) if len(line) > 1 else POINT_MM
+def _departures_mm(points: Points, rows: Rows) -> Array:
+    """(lines,) greatest departure in x of each line's points from its straight fit by least squares."""
+    out = np.zeros(rows.count)
+    some = np.flatnonzero(rows.lengths)
+    if not len(some):
+        return out
+    starts, of = rows.starts[some], np.repeat(np.arange(len(some)), rows.lengths[some])
 
+    def summed(values: Array) -> Array:
+        return np.asarray(np.add.reduceat(values, starts), np.float64)
 
-def _departure_mm(line: Points) -> float:
-    """Greatest departure in x from the straight fit by least squares."""
-    x, y = (line - line.sum(axis=0) / len(line)).T
-    x = x - y * (float(x @ y) / max(float(y @ y), 1e-12))
-    return float(max(x.max(), -x.min()))
+    x, y = (part - (summed(part) / rows.lengths[some])[of] for part in points.T)
+    x -= y * (summed(x * y) / np.maximum(summed(y * y), 1e-12))[of]
+    out[some] = np.maximum.reduceat(np.abs(x), starts)
+    return out
 
 
 def _filled(slope: NDArray[np.float64]) -> NDArray[np.float64]:

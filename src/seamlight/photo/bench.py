@@ -169,8 +169,8 @@ def _grow(places: Array, samples: Array, seed: Mask) -> tuple[Bench, Mask] | Non
         if step > 5 and np.array_equal(member, before):
             break
         field = np.zeros((6, 3))
-        field[:terms] = _least_squares(places[member, :terms], samples[member])
-        off = samples - places @ field
+        field[:terms] = _least_squares(places[:, :terms], samples, member)
+        off = samples - places[:, :terms] @ field[:terms]
         size = np.sqrt(np.einsum("ij,ij->i", off, off) / 3)
         spread = float(np.clip(1.4826 * np.median(size[member]), _LEAST_SPREAD, _MOST_SPREAD))
         before, member = member, size < 2.5 * spread
@@ -180,7 +180,9 @@ def _grow(places: Array, samples: Array, seed: Mask) -> tuple[Bench, Mask] | Non
     return Bench(field.astype(np.float32), covariance.astype(np.float32)), member
 
 
-def _least_squares(terms: Array, values: Array) -> Array:
-    ridge = 1e-3 * len(terms) * np.diag([0.0] + [0.01] * (terms.shape[1] - 1))
-    normal = terms.T @ terms + ridge + 1e-9 * np.eye(terms.shape[1])
-    return np.asarray(np.linalg.solve(normal, terms.T @ values))
+def _least_squares(terms: Array, values: Array, member: Mask) -> Array:
+    """Weights of the terms that give the members' values best."""
+    kept = terms * member[:, None]
+    ridge = 1e-3 * int(member.sum()) * np.diag([0.0] + [0.01] * (terms.shape[1] - 1))
+    normal = kept.T @ terms + ridge + 1e-9 * np.eye(terms.shape[1])
+    return np.asarray(np.linalg.solve(normal, kept.T @ values))

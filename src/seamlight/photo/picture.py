@@ -118,7 +118,8 @@ def _jpeg_is_whole(data: bytes) -> bool:
             return False
         marker = data[at + 1]
         if marker == 0xDA:
-            return data.find(b"\xff\xd9", at) > 0
+            # sought from the end, where it stands in a whole picture
+            return data.rfind(b"\xff\xd9", at) > 0
         if marker == 0xFF or 0xD0 <= marker <= 0xD8 or marker == 0x01:
             at += 1 if marker == 0xFF else 2
             continue
