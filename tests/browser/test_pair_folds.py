@@ -30,9 +30,14 @@ def pair(bench: Bench) -> Pair:
     return file_pair(bench.shop)
 
 
+def unfold(page: Page, name: str) -> None:
+    page.locator("summary", has_text=name).click()
+
+
 def test_what_was_noted_is_seen_at_once_and_noted_once(window: Window, bench: Bench, pair: Pair) -> None:
     page = window(PHONE)
     page.goto(f"{bench.address}/wood/pairs/{pair.id}")
+    unfold(page, "Planed so far")
     page.get_by_label("By", exact=True).fill("0.4")
     page.locator("form[action$='/planed'] button").click()
     expect(page.get_by_text("Noted so far (1)")).to_be_visible()
@@ -49,6 +54,7 @@ def test_a_page_shows_itself_anew_when_the_reading_is_done(window: Window, bench
     for page in (still, touched):
         page.goto(f"{bench.address}/wood/pairs/{pair.id}")
         expect(page.locator("[data-await]")).to_contain_text("Being read and laid out")
+    unfold(touched, "Planed so far")
     touched.get_by_label("By", exact=True).fill("0.4")
     with bench.shop.change("background") as change:
         jobs.finish(change, job.id)
@@ -76,11 +82,12 @@ def test_a_slip_matched_pair_still_moves_under_the_finger(window: Window, bench:
     page = window(DESK)
     here = f"{bench.address}/wood/pairs/{pair.id}"
     page.goto(here)
-    page.locator("summary", has_text="Laid out with").click()
+    unfold(page, "Laid out with")
     page.get_by_label("Matched").select_option("slip")
     page.get_by_role("button", name="Lay it out so").click()
     expect(page.locator("summary", has_text="Laid out with")).to_contain_text("slip-matched")
     page.locator(".desk.alive").wait_for()
+    unfold(page, "small steps")
     with page.expect_response("**/choice"):
         page.get_by_role("button", name="Outline along the joint: tail").click()
     expect(page.locator("[data-told=trouble]")).to_be_hidden()

@@ -230,10 +230,11 @@ def test_the_outline_is_moved_until_the_knot_falls_in_the_soundhole(
     page.locator("svg.desk-picture").focus()
     key = "Shift+ArrowDown" if up < 0 else "Shift+ArrowUp"
     for _ in range(30):
-        if "leaf A falls in the soundhole" in lines.inner_text():
+        if "leaf A falls in the soundhole" in (lines.text_content() or ""):
             break
         page.keyboard.press(key)
     expect(lines).to_contain_text("Knot of leaf A falls in the soundhole and is cut out")
+    expect(page.locator("[data-told=strip]")).to_contain_text("in the soundhole")
     exact(page)
     found = kept(page, bench, pair)
     zones = {(one["leaf"], one["zone"]) for one in found.document["flaws_inside"]}
@@ -249,6 +250,7 @@ def test_leaf_b_slides_and_arrows_nudge(window: Callable[..., Page], bench: Benc
     assert moved is not None
     assert abs(moved["slide_mm"] - lying["slide_mm"]) > 2
     assert moved["offset_mm"] == lying["offset_mm"]
+    page.locator("summary", has_text="small steps").click()
     page.get_by_role("button", name="Joint line: in").click()
     inward = page.locator("input[name=inward]")
     expect(inward).to_have_value("0.50 mm")
@@ -333,6 +335,7 @@ def test_without_scripts_it_chooses_and_shows(window: Callable[..., Page], bench
     page = window(PHONE, java_script_enabled=False)
     page.goto(f"{bench.address}/wood/pairs/{pair.id}")
     assert page.locator(".desk-window img").is_visible()
+    page.locator("summary", has_text="small steps").click()
     assert page.get_by_label("Joint line", exact=True).is_visible()
     page.get_by_role("button", name="Choose this one").nth(1).click()
     expect(page.locator(".said")).to_contain_text("Opening 2 is chosen")

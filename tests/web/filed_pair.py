@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -20,6 +21,7 @@ from seamlight.layout.pair import Leaf, Registration
 from seamlight.outline import named
 from seamlight.sheets.kept_flat import kept_flat
 from seamlight.shop.file_rows import add_row
+from seamlight.shop.laying_out import keep_settings_for
 from seamlight.shop.look import jpeg
 from seamlight.shop.pair_reading import LeafKept, PairKept
 from seamlight.shop.photos import add_photo
@@ -57,23 +59,36 @@ def leaf_a() -> Leaf:
     return Leaf(corners, (knot,), field=field, scale_error_mm=0.1, width_mm=WIDE, length_mm=LONG)
 
 
+OTHER_KNOT = (60.0, 330.0)  # in leaf A's frame: seen through the leaf
+
+
+@cache
+def leaf_a_with_other_face() -> Leaf:
+    """The same, its other face photographed too: a knot there that does not come through."""
+    return replace(leaf_a(), other_flaws=(Flaw("knot", ring(*OTHER_KNOT, 5.0), 0.95),))
+
+
 @cache
 def painted(name: str) -> bytes:
-    """The leaf's flat picture."""
+    """The leaf's flat picture; of other faces, which are darker and redder, as seen through the leaf."""
     high, wide = round(LONG * PX_PER_MM), round(WIDE * PX_PER_MM)
     shade = 1 - 0.2 * (np.arange(wide) % 5 == 0)
-    rgb = np.tile((np.array([200, 160, 110]) * shade[:, None])[None], (high, 1, 1)).astype(np.uint8)
-    x = WIDE - 40.0 if name == "a" else 40.0
+    other, leaf = name.startswith("other_"), name[-1]
+    colour = np.array([190, 110, 70] if other else [200, 160, 110])
+    rgb = np.tile((colour * shade[:, None])[None], (high, 1, 1)).astype(np.uint8)
+    x, y = OTHER_KNOT if other else (WIDE - 40.0, 178.0)
+    x = x if leaf == "a" else WIDE - x
     rows, columns = np.ogrid[:high, :wide]
-    rgb[(columns - x * PX_PER_MM) ** 2 + (rows - 178 * PX_PER_MM) ** 2 < (4 * PX_PER_MM) ** 2] = 60
+    rgb[(columns - x * PX_PER_MM) ** 2 + (rows - y * PX_PER_MM) ** 2 < (4 * PX_PER_MM) ** 2] = 60
     return jpeg(rgb)
 
 
 @cache
-def laid(outline: str, use: str, lone: bool) -> Layout:
-    a = leaf_a()
+def laid(outline: str, use: str, lone: bool, others: bool = False, match: str = "book") -> Layout:
+    a = leaf_a_with_other_face() if others else leaf_a()
     b, registration = (None, None) if lone else (mirrored(a), REGISTRATION)
-    return lay_out(a, b, registration, named(outline), LayoutSettings(use=use), smaller=())  # type: ignore[arg-type]
+    settings = LayoutSettings(use=use, match=match)  # type: ignore[arg-type]
+    return lay_out(a, b, registration, named(outline), settings, other_faces=others, smaller=())
 
 
 def reading_of(leaf: Leaf, name: str) -> Reading:
@@ -84,10 +99,17 @@ def reading_of(leaf: Leaf, name: str) -> Reading:
 
 
 def file_pair(
-    shop: Shop, *, outline: str = "parlour", kind: str = "top", lone: bool = False, label: str | None = None
+    shop: Shop,
+    *,
+    outline: str = "parlour",
+    kind: str = "top",
+    lone: bool = False,
+    label: str | None = None,
+    others: bool = False,
+    match: str = "book",
 ) -> Pair:
-    """A pair that was photographed, read and laid out for one outline."""
-    layout = laid(outline, kind, lone)
+    """A pair that was photographed, read and laid out for one outline; `others`: its other faces too."""
+    layout = laid(outline, kind, lone, others, match)
     b = None if lone else layout.b
     read_a, read_b = reading_of(layout.a, "a"), reading_of(layout.b, "b") if b is not None else None
     kept = PairKept(
@@ -99,16 +121,20 @@ def file_pair(
     with shop.change("owner") as change:
         row = new_pair(change, kind=kind, label=label, species_common="western redcedar", thickness_mm=4.5)
         shas = []
-        for name in "a" if lone else "ab":
+        faces = ("a",) if lone else ("a", "b")
+        for name in (*faces, *(f"other_{leaf}" for leaf in faces if others)):
             data = painted(name)
             sha = shop.files.keep(data, "image/jpeg")
             size = Image.open(__import__("io").BytesIO(data)).size
             add_row(change, sha, "image/jpeg", len(data), width_px=size[0], height_px=size[1])
             add_photo(change, row.id, sha, name, arrival=True)
             shas.append(sha)
-        keep_pair_reading(change, shop, row.id, kept, use=kind, files=shas)
+        keep_pair_reading(change, shop, row.id, kept, use=kind, files=shas, place=layout.settings)
+        if match != "book":
+            keep_settings_for(change, row.id, layout.settings)
     return row
 
 
 def _kept(leaf: Leaf, name: str, document: Document) -> LeafKept:
-    return LeafKept(document.model_dump(by_alias=True), leaf_bytes(leaf), painted(name), PX_PER_MM)
+    other = painted(f"other_{name}") if leaf.other_flaws else None
+    return LeafKept(document.model_dump(by_alias=True), leaf_bytes(leaf), painted(name), PX_PER_MM, other)

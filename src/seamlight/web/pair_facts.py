@@ -30,6 +30,7 @@ from seamlight.shop.two_tone import ROLES as TONE_ROLES
 from seamlight.shop.two_tone import kept_tone
 from seamlight.units import Unit
 from seamlight.web.pair_bench import Bench, Found, bench
+from seamlight.web.pair_why import first_because
 from seamlight.web.weight_curves import WeightCurves, weight_curves
 
 LEAF_ROLES = ("a", "b", "opened")
@@ -97,6 +98,7 @@ class PairPage:
     reasons: tuple[str, ...]
     flaw_lines: tuple[str, ...]
     cards: tuple[Card, ...]
+    first_because: str  # why the first ranks first where a lower one has more room
     pictures: tuple[Shown, ...]
     papers: tuple[Shown, ...]
     then_now: tuple[ThenNow, ...]
@@ -152,6 +154,7 @@ def pair_page(shop: Shop, session: Session, pair_id: int, outline: str | None, u
         reasons=reasons(opening, laid, unit) if opening is not None and laid is not None else (),
         flaw_lines=flaw_lines(opening, laid) if opening is not None and laid is not None else (),
         cards=_cards(laid, unit) if laid is not None else (),
+        first_because=_first_because(laid, unit) if laid is not None else "",
         pictures=pictures,
         papers=tuple(one for one in shown if not one.small),
         then_now=_then_now(pictures),
@@ -203,6 +206,11 @@ def flaw_lines(opening: Opening, laid: Bench) -> tuple[str, ...]:
             else f"Perhaps a {name}: {ZONE_WORDS[one.zone]}; not counted"
         )
     return tuple(said) or ("No flaw inside the outline",)
+
+
+def _first_because(laid: Bench, unit: Unit) -> str:
+    """Nothing where the flaws are newer than the search: the openings may rank otherwise by now."""
+    return "" if laid.stale else first_because([found.opening for found in laid.found], unit)
 
 
 def _cards(laid: Bench, unit: Unit) -> tuple[Card, ...]:

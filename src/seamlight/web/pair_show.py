@@ -27,6 +27,7 @@ from seamlight.web.filters import length_in
 from seamlight.web.laid_with import MATCHES, typed_settings
 from seamlight.web.pair_documents import LeafFlaws
 from seamlight.web.pair_facts import ROLE_WORDS, PairPage, pair_page
+from seamlight.web.pair_lines import jumps, lines
 from seamlight.web.render import again, house_of, page
 
 LEAF_CHOICES = (("both", "both leaves"), ("a", "leaf A"), ("b", "leaf B"))
@@ -103,6 +104,8 @@ def _facts(shown: PairPage, names: tuple[str, ...], unit: Any, typed: dict[str, 
         "matches": MATCHES,
         "flaw_kinds": [(kind, KIND_WORDS.get(kind, kind)) for kind in FLAW_KINDS],
         "roles": [(role, ROLE_WORDS.get(role, role)) for role in ROLES],
+        "jumps": jumps(shown),
+        **lines(shown, unit),
         "flaws": _flaws(shown) if laid is not None else [],
         "faces": _faces(laid.wood) if laid is not None else [],
         "base": HandPlacingPart.of(laid.placing).model_dump_json() if laid is not None else "",

@@ -2,9 +2,10 @@
 
 import { ask, Lost } from "../ask.js";
 import { Exact } from "./exact.js";
+import { again, FACES, faceOf, keptOf, leafOf } from "./flaws.js";
 import { Keep } from "./keep.js";
 import { quick } from "./judge.js";
-import { drawCorners } from "./reshape_flaw.js";
+import { drawCorners, withRing } from "./reshape_flaw.js";
 import { Picture } from "./picture.js";
 import { same, Steps } from "./steps.js";
 import { Told } from "./told.js";
@@ -15,6 +16,7 @@ export class Desk {
     this.unit = root.dataset.unit;
     this.picture = new Picture(root.querySelector("svg.desk-picture"));
     this.told = new Told(root, this);
+    this.picture.laid = (sides) => this.told.faces(sides);
     this.exact = new Exact(work.pair, (answer, asked) => this.answer(answer, asked), (why) => this.told.trouble(why));
     this.keeping = new Keep(work.pair, work.version, {
       kept: () => this.told.kept(), trouble: (why) => this.told.trouble(why), conflict: (error) => this.told.conflict(error),
@@ -47,7 +49,7 @@ export class Desk {
   isKnown() { return Boolean(this.known) && this.known.facts === this.facts && same(this.known.placing, this.placing); }
 
   step() {
-    const edits = Object.fromEntries(["a", "b"].map((leaf) => [leaf, this.work.flaws[leaf].edits]));
+    const edits = Object.fromEntries(FACES.map((face) => [face, keptOf(this.work, face).edits]));
     return { outline: this.work.outline, placing: this.placing, edits };
   }
 
@@ -60,7 +62,7 @@ export class Desk {
   }
 
   render() {
-    this.judged = quick(this.facts, this.placing);
+    this.judged = quick(withRing(this.facts, this.picked), this.placing);
     this.picture.draw(this.placing, this.judged, { picked: this.picked, ring: this.picked?.ring, words: this.told.room(this.judged) });
     drawCorners(this, this.picked);
     this.told.quick(this.judged, this.isKnown());
@@ -85,8 +87,9 @@ export class Desk {
   async goTo(step) {
     if (!step) return;
     if (step.outline !== this.work.outline) await this.fetch(step.outline);
-    for (const leaf of ["a", "b"]) {
-      if (!same(step.edits[leaf], this.work.flaws[leaf].edits)) await this.say(leaf, step.edits[leaf]);
+    for (const face of FACES) {
+      const before = step.edits[face] ?? {};
+      if (!same(before, keptOf(this.work, face).edits)) await this.say(face, before);
     }
     this.show(step.placing);
     this.keeping.soon(step.outline, step.placing);
@@ -134,23 +137,31 @@ export class Desk {
 
   reshape(picked, ring) { picked.ring = ring; this.render(); }
 
-  // What was said about a leaf's flaws: kept at once, since it outlasts the choice.
-  async say(leaf, edits) {
+  // What was said about the flaws of a face: kept at once, since it outlasts the choice. `hold`: what is picked stays so.
+  async say(face, edits, hold = false) {
+    const leaf = leafOf(face), held = this.picked;
     await this.busy("Keeping what you said of the flaws.", async () => {
-      const known = this.work.flaws[leaf];
-      const address = `/api/pairs/${this.work.pair}/flaws/${leaf}?outline=${encodeURIComponent(this.work.outline)}`;
+      const known = keptOf(this.work, face);
+      const address = `/api/pairs/${this.work.pair}/flaws/${face}?outline=${encodeURIComponent(this.work.outline)}`;
       const kept = await ask(address, { method: "PUT", json: { edits, version: known.version } });
       this.work = { ...this.work, facts: kept.facts, flaws: { ...this.work.flaws, [leaf]: kept.flaws } };
       this.told.stale = true;
       this.pick(null);
       this.picture.lay(this.work, this.placing);
+      if (hold && held) this.pick(again(held, this.work));
       this.show(this.placing);
     });
   }
 
-  async saidOf(leaf, edits) {
-    await this.say(leaf, edits);
+  async saidOf(face, edits, hold = false) {
+    await this.say(face, edits, hold);
     this.done();
+  }
+
+  // The picked flaw otherwise: `change(edits, flaw)` makes what is said of its face.
+  async changePicked(change, hold = false) {
+    const { leaf, flaw } = this.picked, face = faceOf(leaf, flaw.other_face);
+    await this.saidOf(face, change(keptOf(this.work, face).edits, flaw), hold);
   }
 
   async busy(words, work) {

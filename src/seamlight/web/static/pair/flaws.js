@@ -1,4 +1,19 @@
-// What a person says about flaws, in the shape that the command line takes too: {add, drop, replace}.
+// What a person says about flaws, in the shape that the command line takes too: {add, drop, replace}. Each face of a
+// leaf has its own: "a" and "b" as photographed, "other_a" and "other_b" the other faces, all in their leaf's own mm.
+
+export const FACES = ["a", "b", "other_a", "other_b"];
+export const faceOf = (leaf, other) => (other ? `other_${leaf}` : leaf);
+export const leafOf = (face) => face.at(-1);
+
+// What is kept of a face: its edits and their version.
+export const keptOf = (work, face) => (face.startsWith("other_") ? work.flaws[leafOf(face)].other : work.flaws[face]);
+
+// The same flaw after it was said anew, or null.
+export function again({ leaf, flaw, corner }, work) {
+  const flaws = work.flaws[leaf].flaws;
+  const index = flaws.findIndex((one) => one.other_face === flaw.other_face && one.found === flaw.found && one.added === flaw.added);
+  return index < 0 ? null : { leaf, index, flaw: flaws[index], corner };
+}
 
 const plain = (edits) => ({ add: [...(edits.add ?? [])], drop: [...(edits.drop ?? [])], replace: { ...(edits.replace ?? {}) } });
 

@@ -44,6 +44,12 @@ export function inverse([a, b, c, d, e, f]) {
 // Leaf A's frame -> the leaf as it lies with the joint toward u = 0 and the neck up, before any line is drawn on it.
 export const toLying = (h) => [h.s1, 0, 0, h.s2, -h.s1 * h.middle[0], -h.s2 * h.middle[1]];
 
+// Whether a leaf is seen from behind, as against its own photograph: so its other face shows.
+export function mirrors(h) {
+  const [a, b, c, d] = h.side.to_a, sign = h.which === "left" ? -1 : 1;
+  return sign * h.s1 * h.s2 * (a * d - b * c) < 0;
+}
+
 // The half's own (u, v) -> the leaf as it lies.
 export function fromBody(h) {
   const k = h.s1 * h.s2, cos = Math.cos(h.tilt * RAD), sin = Math.sin(h.tilt * RAD);

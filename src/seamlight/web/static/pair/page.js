@@ -3,7 +3,8 @@
 import { ask } from "../ask.js";
 import { Desk } from "./desk.js";
 import * as drawFlaw from "./draw_flaw.js";
-import { withAdded, withChanged, without } from "./flaws.js";
+import { FlawHand } from "./flaw_hand.js";
+import { FACES, faceOf, keptOf, withAdded, withChanged, without } from "./flaws.js";
 import { onKey } from "./keys.js";
 import * as reshapeFlaw from "./reshape_flaw.js";
 import * as slideJoint from "./slide_joint.js";
@@ -15,7 +16,7 @@ import { figure, small } from "./nudge.js";
 const TOUCH = { look: "auto", joint: slideJoint.touch, outline: slideOutline.touch, leaf: slideLeaf.touch, flaws: drawFlaw.touch };
 
 function start(root, work) {
-  const desk = new Desk(root, work), { svg } = desk.picture;
+  const desk = new Desk(root, work), { svg } = desk.picture, hand = new FlawHand(desk);
   let tool = "joint", gesture = null;
 
   const setTool = (name) => {
@@ -23,7 +24,7 @@ function start(root, work) {
     svg.style.touchAction = TOUCH[name];
     root.dataset.tool = name;
     root.querySelector(`input[name="tool"][value="${name}"]`).checked = true;
-    if (name !== "flaws") desk.pick(null);
+    if (name !== "flaws") hand.flush().then(() => desk.pick(null));
     if (name !== "look" && desk.picture.closed) setClosed(false);
   };
   const setClosed = (closed) => {
@@ -44,17 +45,18 @@ function start(root, work) {
     if (tool === "leaf") return slideLeaf.begin(desk, place);
     if (tool !== "flaws") return null;
     if (desk.picked?.leaf === place.leaf && reshapeFlaw.canChange(desk, desk.picked)) {
-      const held = reshapeFlaw.begin(desk, place, desk.picked, (picked, ring) =>
-        desk.saidOf(picked.leaf, withChanged(desk.work.flaws[picked.leaf].edits, picked.flaw, { outline_mm: ring })));
+      const held = reshapeFlaw.begin(desk, place, desk.picked, (_, ring) =>
+        desk.changePicked((edits, flaw) => withChanged(edits, flaw, { outline_mm: ring })));
       if (held) return held;
     }
     const found = reshapeFlaw.flawAt(desk, place);
     if (found) { desk.pick(found); return { move() {}, end() {} }; }
     desk.pick(null);
     if (place.leaf === "b" && desk.work.stands_in) { desk.told.trouble("Leaf B was not photographed: draw it on leaf A, whose mirror stands in."); return null; }
-    return drawFlaw.begin(desk, place, (leaf, ring) =>
-      desk.saidOf(leaf, withAdded(desk.work.flaws[leaf].edits, root.querySelector('select[name="draw-kind"]').value, ring)));
+    const face = faceOf(place.leaf, place.side.other);
+    return drawFlaw.begin(desk, place, (_, ring) => desk.saidOf(face, withAdded(keptOf(desk.work, face).edits, drawn(), ring)));
   };
+  const drawn = () => root.querySelector('select[name="draw-kind"]').value;
 
   svg.addEventListener("pointerdown", (event) => {
     if (!event.isPrimary || event.button || tool === "look") return;
@@ -82,14 +84,16 @@ function start(root, work) {
   });
 
   const actions = {
-    undo: () => desk.undo(), redo: () => desk.redo(), best: () => desk.toBest(), close: () => setClosed(!desk.picture.closed),
+    undo: async () => { await hand.flush(); await desk.undo(); }, redo: async () => { await hand.flush(); await desk.redo(); }, best: () => desk.toBest(), close: () => setClosed(!desk.picture.closed),
     closer: (button) => { button.setAttribute("aria-pressed", root.querySelector(".desk-window").classList.toggle("closer")); desk.picture.letter(); },
-    drop: () => desk.picked && desk.saidOf(desk.picked.leaf, without(desk.work.flaws[desk.picked.leaf].edits, desk.picked.flaw)),
+    drop: () => desk.picked && desk.changePicked(without),
+    "next-flaw": () => hand.next(), "add-oval": () => hand.add(drawn()), "next-corner": () => hand.corner(),
+    larger: () => hand.size(1.1), smaller: () => hand.size(1 / 1.1),
     theirs: () => { desk.keeping.forget(); sessionStorage.removeItem(desk.steps.key); location.reload(); },
     mine: async () => {
       const now = await ask(`/api/pairs/${desk.work.pair}/work?outline=${encodeURIComponent(desk.work.outline)}`);
       const { outline } = desk.work, { placing } = desk;
-      for (const leaf of ["a", "b"]) desk.work.flaws[leaf].version = now.flaws[leaf].version;
+      for (const face of FACES) keptOf(desk.work, face).version = keptOf(now, face).version;
       desk.keeping.forget();
       desk.keeping.version = now.version;
       desk.told.part("conflict").hidden = true;
@@ -99,16 +103,24 @@ function start(root, work) {
   root.addEventListener("click", (event) => {
     const button = event.target.closest("[data-do], [data-step], [data-open]");
     if (!button || !root.contains(button)) return;
-    if (button.dataset.do) { event.preventDefault(); actions[button.dataset.do]?.(button); }
+    if (button.dataset.do) {
+      event.preventDefault();
+      actions[button.dataset.do]?.(button);
+      // pressed by a key: the arrows that come next are meant for the picture
+      if (!event.detail && ["next-flaw", "add-oval", "next-corner"].includes(button.dataset.do)) svg.focus({ preventScroll: true });
+    }
     else if (button.dataset.step) { event.preventDefault(); desk.move(small(desk, button.dataset.step)); }
   });
   root.addEventListener("change", (event) => {
     const { target } = event;
-    if (target.name === "tool") setTool(target.value);
+    if (target.name === "tool") {
+      setTool(target.value);
+      if (target.value === "flaws") root.querySelector(".flaw-tools").scrollIntoView({ block: "nearest" });
+    }
     else if (target.name === "outline") desk.tryOutline(target.value);
     else if (["inward", "tilt", "along", "slide"].includes(target.name)) setFigure(target);
     else if (target.name === "flaw-kind" && desk.picked) {
-      desk.saidOf(desk.picked.leaf, withChanged(desk.work.flaws[desk.picked.leaf].edits, desk.picked.flaw, { kind: target.value }));
+      desk.changePicked((edits, flaw) => withChanged(edits, flaw, { kind: target.value }));
     }
   });
   const setFigure = (field) => {
@@ -129,7 +141,7 @@ function start(root, work) {
     await desk.keeping.send();
     location.assign(link.href);
   });
-  document.addEventListener("keydown", (event) => onKey(event, desk, { tool: () => tool, setTool, actions, svg }));
+  document.addEventListener("keydown", (event) => onKey(event, desk, { tool: () => tool, actions, svg, hand }));
   document.addEventListener("submit", (event) => {
     const way = event.target.dataset?.way;
     if (!way) return;
@@ -137,16 +149,21 @@ function start(root, work) {
     const { number } = event.target.dataset, found = desk.work.openings.find((one) => one.number === Number(number));
     if (!found || event.target.dataset.outline !== desk.work.outline) { event.target.submit(); return; }
     desk.move(found.placing);
-    root.scrollIntoView({ block: "start" });
+    // where the picture is out of sight the page goes back to it
+    if (svg.getBoundingClientRect().bottom < 80) root.scrollIntoView({ block: "start" });
   });
 
   root.classList.add("alive");
+  const chosen = root.querySelector(".ways > .chosen");
+  if (chosen) chosen.parentElement.scrollLeft = chosen.offsetLeft - chosen.parentElement.offsetLeft - 16;
   setTool("joint");
   root.dispatchEvent(new CustomEvent("alive"));
   return desk;
 }
 
 const root = document.querySelector(".desk");
+// on a phone what stands open on a desk is folded to its one line
+if (root && !matchMedia("(min-width: 68rem)").matches) for (const fold of root.querySelectorAll("[data-phone-closed]")) fold.open = false;
 if (root) {
   const outline = root.dataset.outline;
   ask(`/api/pairs/${root.dataset.pair}/work?outline=${encodeURIComponent(outline)}`)

@@ -1,11 +1,12 @@
 // The picture of the pair: both leaves as they lie when the book is opened, and on each its half of the template.
 // Lines are light with a dark edge. A drag changes matrices and a few points; the pictures stay.
 
+import { faceOf } from "./flaws.js";
 import { endsOf } from "./tilt_joint.js";
-import { at, beyondJoint, fromBody, halves, inverse, times, toBody, toLying } from "./geometry.js";
+import { at, beyondJoint, fromBody, halves, inverse, mirrors, times, toBody, toLying } from "./geometry.js";
 
 const SVG = "http://www.w3.org/2000/svg";
-const GAP_MM = 16, MARGIN_MM = 10;
+const GAP_MM = 16, MARGIN_MM = 13;
 
 export function make(tag, attributes = {}, ...children) {
   const node = document.createElementNS(SVG, tag);
@@ -19,7 +20,7 @@ const path = (list, closed = false) => `M${list.map(([x, y]) => `${x.toFixed(2)}
 
 export class Picture {
   constructor(svg) {
-    this.svg = svg;
+    this.svg = svg; // `laid(sides)` is told which faces lie up
     this.closed = false;
     this.way = "";
     new ResizeObserver(() => this.letter()).observe(svg);
@@ -33,6 +34,7 @@ export class Picture {
     this.svg.replaceChildren(...this.sides.flatMap((s) => [s.clip, s.wood]), ...this.sides.map((s) => s.template), this.over());
     this.fit(placing);
     this.way = wayOf(this.facts, placing);
+    this.laid?.(this.sides);
   }
 
   over() {
@@ -45,14 +47,17 @@ export class Picture {
   makeSide(h) {
     const leaf = this.work.flaws[h.leaf], mirror = h.leaf === "b" && this.work.stands_in;
     const own = mirror ? times(h.side.to_a, [-1, 0, 0, 1, h.side.width_mm, 0]) : h.side.to_a;
-    const image = make("image", { href: this.work.pictures[h.leaf], preserveAspectRatio: "none" });
+    // seen from behind a leaf shows its other face, where that was photographed
+    const other = mirrors(h) && `other_${h.leaf}` in this.work.pictures;
+    const href = this.work.pictures[faceOf(h.leaf, other)];
+    const image = make("image", { href, preserveAspectRatio: "none" });
     const probe = new Image();
     probe.onload = () => {
       const px = this.work.px_per_mm[h.leaf];
       image.setAttribute("width", probe.naturalWidth / px);
       image.setAttribute("height", probe.naturalHeight / px);
     };
-    probe.src = this.work.pictures[h.leaf];
+    probe.src = href;
     const clip = make("clipPath", { id: `clip-${h.leaf}` }, make("polygon"));
     const flaws = make("g", { class: "flaws" });
     const inner = make("g", {}, image);
@@ -63,7 +68,7 @@ export class Picture {
     const short = make("g", { class: "short" });
     const grips = endsOf(this.facts).map((v) => make("circle", { class: "grip", cx: 0, cy: v }));
     const template = make("g", { class: "template", "data-leaf": h.leaf }, veil, ...this.templateLines(h), short, ...grips);
-    return { grips, h, leaf, own, image, inner, marks, clip, flaws, wood, veil, short, template };
+    return { grips, h, leaf, other, own, image, inner, marks, clip, flaws, wood, veil, short, template };
   }
 
   templateLines(h) {
@@ -99,7 +104,7 @@ export class Picture {
   // Letters keep their size on the screen.
   letter() {
     if (!this.box || !this.svg.clientWidth) return;
-    this.mmPerPx = this.box[2] / this.svg.clientWidth;
+    this.mmPerPx = Math.max(this.box[2] / this.svg.clientWidth, this.box[3] / this.svg.clientHeight);
     document.getElementById("hatch")?.setAttribute("patternTransform", `scale(${this.mmPerPx.toFixed(4)})`);
     if (this.last) this.draw(this.last.placing, this.last.judged, this.last.shown);
   }
@@ -158,7 +163,8 @@ export class Picture {
     const drawn = side.leaf.flaws.map((flaw, index) => {
       const picked = shown.picked && shown.picked.leaf === side.h.leaf && shown.picked.index === index;
       const ring = picked && shown.ring ? shown.ring : flaw.outline_mm;
-      const name = `flaw${flaw.counts ? "" : " unsure"}${flaw.other_face ? " other-face" : ""}${picked ? " picked" : ""}`;
+      const hidden = flaw.other_face !== side.other;
+      const name = `flaw${flaw.counts ? "" : " unsure"}${hidden ? " hidden-face" : ""}${picked ? " picked" : ""}`;
       return make("g", { class: name, "data-index": index },
         make("path", { class: "line under", d: path(ring, true) }), make("path", { class: "line ring", d: path(ring, true) }));
     });
@@ -197,9 +203,9 @@ export class Picture {
 
   // A place of the screen: on the picture, on a leaf (its own mm), on the template.
   find(event) {
-    const box = this.svg.getBoundingClientRect();
-    const x = this.box[0] + (event.clientX - box.left) / box.width * this.box[2];
-    const y = this.box[1] + (event.clientY - box.top) / box.height * this.box[3];
+    // the picture may stand in a larger window: the browser knows where
+    const screen = this.svg.getScreenCTM();
+    const [x, y] = at(inverse([screen.a, screen.b, screen.c, screen.d, screen.e, screen.f]), [event.clientX, event.clientY]);
     const side = this.sides.find((s) => (x < 0) === (s.h.which === "left")) ?? this.sides[0];
     return { x, y, side, leaf: side.h.leaf, own: at(inverse(side.toScreen), [x, y]), body: at(inverse(side.bodyToScreen), [x, y]) };
   }

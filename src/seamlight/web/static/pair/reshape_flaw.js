@@ -1,22 +1,31 @@
 // A picked flaw: its corners and itself follow the finger.
 
 import { ownOf } from "./draw_flaw.js";
-import { cornered, crosses, far, holds, middle } from "./rings.js";
+import { at } from "./geometry.js";
+import { area, cornered, crosses, dense, far, holds, middle } from "./rings.js";
 import { make } from "./picture.js";
 
 const CORNER_PX = 22;
 
-// The flaw under a place, the smallest first, since a large one may lie round it.
+// The flaw under a place: of the face that shows first, then the smallest, since a large one may lie round it.
 export function flawAt(desk, place) {
   const near = 12 * desk.picture.mmPerPx;
   const hit = desk.work.flaws[place.leaf].flaws
     .map((flaw, index) => ({ flaw, index, leaf: place.leaf }))
     .filter(({ flaw }) => holds(flaw.outline_mm, place.own) || flaw.outline_mm.some((p) => far(p, place.own) < near));
-  return hit.sort((a, b) => a.flaw.outline_mm.length - b.flaw.outline_mm.length)[0] ?? null;
+  const hidden = ({ flaw }) => Number(flaw.other_face !== place.side.other);
+  return hit.sort((a, b) => hidden(a) - hidden(b) || area(a.flaw.outline_mm) - area(b.flaw.outline_mm))[0] ?? null;
 }
 
-export const canChange = (desk, picked) =>
-  !picked.flaw.other_face && !(picked.leaf === "b" && desk.work.stands_in);
+export const canChange = (desk, picked) => !(picked.leaf === "b" && desk.work.stands_in);
+
+// The facts with a picked flaw where the finger has it now, so that what blocks follows the finger.
+export function withRing(facts, picked) {
+  if (!picked?.ring) return facts;
+  const side = facts[picked.leaf], points_mm = dense(picked.ring).map((p) => at(side.to_a, p));
+  const flaws = side.flaws.map((flaw) => (flaw.index === picked.index ? { ...flaw, points_mm } : flaw));
+  return { ...facts, [picked.leaf]: { ...side, flaws } };
+}
 
 export function begin(desk, start, picked, changed) {
   const corners = cornersOf(desk, picked), near = CORNER_PX * desk.picture.mmPerPx;
@@ -39,7 +48,7 @@ export function begin(desk, start, picked, changed) {
 }
 
 // Corners far enough apart on the screen to take one by a finger.
-function cornersOf(desk, picked) {
+export function cornersOf(desk, picked) {
   const ring = picked.ring ?? picked.flaw.outline_mm;
   const round = ring.reduce((sum, p, i) => sum + far(p, ring[(i + 1) % ring.length]), 0) / desk.picture.mmPerPx;
   return cornered(ring, Math.min(Math.max(Math.round(round / 32), 4), 16));
@@ -57,5 +66,7 @@ export function drawCorners(desk, picked) {
   if (!picked || !canChange(desk, picked)) { hand.replaceChildren(); return; }
   const side = desk.picture.sides.find((s) => s.h.leaf === picked.leaf), [a, b, c, d, e, f] = side.toScreen;
   const ring = cornersOf(desk, picked), mm = desk.picture.mmPerPx;
-  hand.replaceChildren(...ring.map(([x, y]) => make("circle", { cx: a * x + c * y + e, cy: b * x + d * y + f, r: 6 * mm, class: "corner" })));
+  hand.replaceChildren(...ring.map(([x, y], i) => make("circle", {
+    cx: a * x + c * y + e, cy: b * x + d * y + f, r: (i === picked.corner ? 9 : 6) * mm, class: i === picked.corner ? "corner held" : "corner",
+  })));
 }

@@ -31,6 +31,21 @@ export function cornered(ring, most = 16) {
   return thin;
 }
 
+// A ring as points near one another, along it and inside, as many as matter to where it lies.
+export function dense(ring) {
+  const round = ring.reduce((sum, p, i) => sum + far(p, ring[(i + 1) % ring.length]), 0);
+  const step = Math.max(0.5, round / 240), points = [];
+  ring.forEach((p, i) => {
+    const q = ring[(i + 1) % ring.length], count = Math.max(1, Math.ceil(far(p, q) / step));
+    for (let k = 0; k < count; k++) points.push([p[0] + (q[0] - p[0]) * k / count, p[1] + (q[1] - p[1]) * k / count]);
+  });
+  const [xs, ys] = [ring.map((p) => p[0]), ring.map((p) => p[1])], pace = Math.max(1, Math.sqrt(area(ring) / 160));
+  for (let x = Math.min(...xs) + pace / 2; x < Math.max(...xs); x += pace) {
+    for (let y = Math.min(...ys) + pace / 2; y < Math.max(...ys); y += pace) if (holds(ring, [x, y])) points.push([x, y]);
+  }
+  return points;
+}
+
 export function area(ring) {
   let sum = 0;
   ring.forEach(([x, y], i) => { const [p, q] = ring[(i + 1) % ring.length]; sum += x * q - p * y; });

@@ -1,13 +1,11 @@
 // What the page says beside the picture: verdict, figures, reasons, what is kept, what went wrong.
 
-import { bare, both, flawLines, length, MARKS, sentence } from "./words.js";
+import { bare, blocksLine, both, flawLines, length, MARKS, sentence } from "./words.js";
 
 export class Told {
   constructor(root, desk) {
     Object.assign(this, { root, desk, stale: root.dataset.stale === "yes" });
     this.part = (name) => root.querySelector(`[data-told="${name}"]`);
-    // the strip stands in for the verdict while that is out of sight
-    new IntersectionObserver(([verdict]) => { this.part("strip").hidden = verdict.isIntersecting; }).observe(this.part("verdict"));
   }
 
   room(judged) {
@@ -17,9 +15,13 @@ export class Told {
 
   quick(judged, known) {
     const { unit, placing } = this.desk;
-    this.part("flaws").replaceChildren(...flawLines(judged, this.desk.work.flaws).map((text) => item(text)));
+    const flaws = flawLines(judged, this.desk.work.flaws);
+    this.part("flaws").replaceChildren(...flaws.map((text) => item(text)));
+    this.part("flaws-count").textContent = judged.flaws.length || "none";
     this.moved(placing);
-    if (known) return;
+    this.way(placing);
+    this.blocks = blocksLine(judged, this.desk.work.flaws);
+    if (known) { this.strip(); return; }
     const [kind, said] = sentence(judged, unit);
     this.verdict(kind, said, true);
     this.figure("spare", judged.spare);
@@ -30,14 +32,30 @@ export class Told {
       this.figure(`planed-${half.leaf}-1`, line ? planed.tail : planed.neck);
       this.figure(`planed-${half.leaf}-2`, line ? planed.neck : planed.tail);
     });
-    this.strip(kind, said, judged.leaves.map(({ planed }) => planed));
+    this.strip(kind, said, judged.spare, judged.leaves.map(({ planed }) => planed));
   }
 
-  // On a phone: the verdict and the wood planed, in sight while the finger is on the picture.
-  strip(kind, said, planed) {
-    const { unit } = this.desk, node = this.part("strip"), off = document.createElement("span");
-    off.textContent = ` · plane off up to ${length(Math.max(...planed.map((one) => one.most)), unit)}`;
-    node.replaceChildren(`${MARKS[kind]} ${said[0].toUpperCase()}${said.slice(1)}`, off);
+  // On a phone: room, verdict, wood planed and what blocks, in sight while the finger is on the picture.
+  strip(kind, said, spare, planed) {
+    const { unit } = this.desk, node = this.part("strip");
+    if (kind) {
+      this.off = length(Math.max(...planed.map((one) => one.most)), unit);
+      node.querySelector("b").textContent = length(spare, unit);
+      node.querySelector("[data-words]").textContent = `${MARKS[kind]} ${kind === "short" ? said : `${kind}, plane off ${this.off}`}`;
+      this.part("most").querySelector("b").textContent = this.off;
+    }
+    node.querySelector("[data-more]").textContent = this.blocks;
+  }
+
+  // Which of the openings lies here.
+  way(placing) {
+    const own = this.desk.work.openings.find((one) => sameWay(one.placing, placing))?.number;
+    for (const card of this.root.querySelectorAll(".ways > li")) {
+      const here = Number(card.dataset.number) === own, button = card.querySelector("form button");
+      if (card.classList.contains("chosen") !== here) card.classList.toggle("chosen", here);
+      const words = here ? "Back to its best place" : "Choose this one";
+      if (button.textContent !== words) button.textContent = words;
+    }
   }
 
   exact(document) {
@@ -47,7 +65,7 @@ export class Told {
     this.figure("ends", opening.end_spare_mm);
     this.figure("room", opening.joint_room_mm);
     for (const leaf of ["a", "b"]) for (const end of [1, 2]) this.figure(`planed-${leaf}-${end}`, opening.leaves[leaf].planing_mm[`end${end}`]);
-    this.strip(document.verdict, document.said, ["a", "b"].map((leaf) => opening.leaves[leaf].planing_mm));
+    this.strip(document.verdict, document.said, opening.spare_mm, ["a", "b"].map((leaf) => opening.leaves[leaf].planing_mm));
     this.part("reasons").replaceChildren(...opening.reasons.map((text) => item(text)));
     this.part("score").textContent = opening.score.toFixed(0);
     this.root.dispatchEvent(new CustomEvent("exact", { detail: document }));
@@ -93,8 +111,7 @@ export class Told {
   }
 
   base(placing) {
-    const like = (p) => p.joint_edge === placing.joint_edge && p.neck_end === placing.neck_end && p.show_face === placing.show_face;
-    return this.desk.best.find(like) ?? this.desk.work.judged.placing;
+    return this.desk.best.find((one) => sameWay(one, placing)) ?? this.desk.work.judged.placing;
   }
 
   steps(steps) {
@@ -112,11 +129,23 @@ export class Told {
   picked(picked) {
     const node = this.part("picked");
     node.hidden = !picked;
-    if (!picked) return;
-    const { flaw, leaf } = picked;
-    node.querySelector("[data-words]").textContent = `${flaw.kind} of leaf ${leaf.toUpperCase()}${flaw.other_face ? ", seen on the other face: change it by its own photograph" : ""}`;
+    if (!picked) { this.part("picked-heard").textContent = ""; return; }
+    const { flaw, leaf } = picked, side = this.desk.picture.sides.find(({ h }) => h.leaf === leaf);
+    const face = flaw.other_face ? ", other face" : "", mirror = leaf === "b" && this.desk.work.stands_in;
+    const how = mirror ? ", the mirror of leaf A's: change it there" : flaw.other_face !== side.other ? ", on the face not shown" : "";
+    node.querySelector("[data-words]").textContent = `${flaw.kind[0].toUpperCase()}${flaw.kind.slice(1)} of leaf ${leaf.toUpperCase()}${face}${how}`;
+    this.part("picked-heard").textContent = node.querySelector("[data-words]").textContent;
     node.querySelector("select").value = flaw.kind;
-    for (const control of node.querySelectorAll("select, button")) control.disabled = flaw.other_face;
+    for (const control of node.querySelectorAll("select, button")) control.disabled = mirror;
+  }
+
+  // Which faces lie up, where it is not just those that were photographed first.
+  faces(sides) {
+    const turned = sides.filter((side) => side.other).map((side) => side.h.leaf.toUpperCase()).sort();
+    const node = this.part("faces");
+    node.hidden = !turned.length;
+    node.textContent = turned.length > 1 ? "The other faces show: what you draw is kept with them."
+      : `The other face of leaf ${turned[0]} shows: what you draw on it is kept with it.`;
   }
 
   busy(words) { this.part("busy").textContent = words; }
@@ -147,6 +176,8 @@ export class Told {
     node.querySelector("button").focus();
   }
 }
+
+const sameWay = (p, q) => p.joint_edge === q.joint_edge && p.neck_end === q.neck_end && p.show_face === q.show_face;
 
 function item(text) {
   const node = document.createElement("li");

@@ -58,4 +58,16 @@ export function flawLines(judged, flaws) {
   return said.length ? said : ["no flaw inside the outline"];
 }
 
+const SHORT_PLACES = {
+  soundhole: "in the soundhole", bridge: "under the bridge", fingerboard: "under the board", edge: "in the edge band", open: "in the open",
+};
+
+// The worst of them in a few words: what blocks, beside the figure on a phone.
+export function blocksLine(judged, flaws) {
+  const [worst, ...more] = judged.flaws.filter((one) => one.counts).sort((a, b) => b.rank - a.rank);
+  if (!worst) return "no flaw inside";
+  const kind = flaws[worst.leaf].flaws[worst.index]?.kind ?? "flaw";
+  return `${kind} of ${worst.leaf.toUpperCase()} ${SHORT_PLACES[worst.zone]}${more.length ? `, ${more.length} more` : ""}`;
+}
+
 export const MARKS = { fits: "\u2713", marginal: "\u2248", short: "\u2715" };
