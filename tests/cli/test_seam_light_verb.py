@@ -71,7 +71,8 @@ def test_without_shims_it_is_relative(shimmed: Path, capsys: pytest.CaptureFixtu
         (["--length", "5"], "how long"),
         (["--length", "tags"], "no target sheet"),
         (["--length", "tags=20"], "too far from"),
-        (["--length", "550", "--middle", "here"], "no place"),
+        (["--length", "550", "--middle", "here"], "not one place"),
+        (["--length", "550", "--ends", "1,2,3,4", "--ends", "5,6,7,8"], "more pictures"),
         ([], "how long"),
     ],
 )
@@ -84,3 +85,18 @@ def test_shims_as_people_type_them() -> None:
     for text in ("0.05,0.15", "0,05;0,15", "0.05 mm, 0.15 mm"):
         assert seam.shims_of(text) == pytest.approx((0.05, 0.15))
     assert seam.shims_of("2 thou, 6 thou") == pytest.approx((0.0508, 0.1524))
+
+
+def test_faces_join_the_judgement(shimmed: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    faces = tmp_path / "faces.csv"
+    faces.write_text("s_mm, front_mm, back_mm\n0, 0.1, 0\n180, 0.18, 0.08\n370, 0.18, 0.08\n550, 0.1, 0\n")
+    run(shimmed, "--length", "550", "--shim", "0.05,0.15", "--faces", faces, "--json")
+    document = json.loads(capsys.readouterr().out)
+    assert document["measured"] == "width"
+    assert document["square"]["out_of_square_mm"] == pytest.approx(0.1, abs=0.001)
+    assert document["square"]["wind_mm"] == pytest.approx(0.0, abs=0.001)
+    assert abs(document["square"]["feelers_off_mm"]) < 0.02
+    assert document["verdict"] == "a few strokes"
+    faces.write_text("0, 0\n200, 0\n550, 0\n")
+    with pytest.raises(Mistake, match="one face was read"):
+        run(shimmed, "--length", "550", "--shim", "0.05,0.15", "--faces", faces)

@@ -196,7 +196,9 @@ def test_a_reading_at_the_stations_stays_within_what_was_read(count: int, seed: 
     fit = fit_gap(Profile(s, np.round(0.2 * rng.random(count), 2), error_mm))
     gap = gap_at_stations(fit, leaf_of(550, 200, 4))
     assert gap.min() == pytest.approx(0.0, abs=1e-12)
-    assert gap.max() <= 1.5 * fit.gap_mm.max() + error_mm + 1e-9
+    # smoothed it stays between 0 and the widest read, and its touching line, which meets the hull over the
+    # middle, lies at or above 0 there and below the widest at both ends: so no lower than -widest at either
+    assert gap.max() <= 2.0 * fit.gap_mm.max() + 1e-9
 
 
 @pytest.mark.parametrize("noise_mm", [0.0, 0.0025])

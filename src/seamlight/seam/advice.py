@@ -18,6 +18,7 @@ UNSEEN = (
     " check each face by feeler, or by light from the side"
 )
 REFOLD = "fold the leaves show face to show face and plane both edges together: what they lean cancels"
+FILLED = "glue fills so little; fold the leaves show face to show face next time"
 LOWER_BOUND = (
     "one picture gives the least the gap can be: a joint hides its gap from a camera off its plane;"
     " take several, or a short film across the seam"
@@ -102,7 +103,9 @@ def square_lines(square: Square | None, unit: Unit) -> list[str]:
         said.append(f"out of square by {lean:.1f} degrees: the {face} face is open {wide} more")
     if not square.is_straight:
         said.append(f"wind of {_thin(abs(square.wind_mm), unit)} over the thickness from end to end")
-    return [*said, REFOLD] if said else ["both faces are open alike: the edges are square"]
+    if not said:
+        return ["both faces are open alike: the edges are square"]
+    return [*said, REFOLD if square.must_be_squared or not square.is_straight else FILLED]
 
 
 def felt_lines(felt: Felt | None, unit: Unit) -> list[str]:

@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 from seamlight.seam.document import SeamDocument
 from seamlight.shop.seam_bench import JointRead
 from seamlight.units import MM_PER_INCH, Unit
-from seamlight.web.chart_files import ACCENT, INK, INK_2, WARN, new_chart, plain_axes
-from seamlight.web.seam_drawn import bars_of
+from seamlight.web.chart_files import ACCENT, INK, INK_2, WARN, plain_axes
+from seamlight.web.seam_drawn import OWN_LEAST, Bar, bars_of
 
 Rgb = NDArray[np.uint8]
 PER_MM = {"mm": 1.0, "inch": 1.0 / MM_PER_INCH}
@@ -34,13 +34,16 @@ def reading_chart(
     bars = bars_of(document.strokes, per_mm)
     rows = max((bar.row for bar in bars), default=-1) + 1
     in_mm = document.fit_gap_mm is not None
-    up = f"gap, {SHORT[unit]}" if in_mm else "light, share of full light"
-    figure, axes = new_chart(title, "", up, size_in=(9.0, 4.2 + ROW_IN * rows))
+    heights = ([0.35] if straight is not None else []) + [3.2] + ([ROW_IN * rows] if rows else [])
+    figure = Figure(figsize=(9.0, sum(heights) + 1.2), layout="constrained", facecolor="white")
+    figure.suptitle(title, color=INK, fontweight="bold")
+    parts = list(figure.subplots(len(heights), 1, squeeze=False, height_ratios=heights)[:, 0])
     if straight is not None:
-        strip = axes.inset_axes((0.0, 1.02, 1.0, 0.1))
+        strip = parts.pop(0)
         strip.imshow(straight, aspect="auto", extent=(0.0, length, 0.0, 1.0))
         strip.set_axis_off()
-        axes.set_title(title, loc="left", color=INK, fontweight="bold", pad=34)
+    axes = parts.pop(0)
+    plain_axes(axes, "", f"gap, {SHORT[unit]}" if in_mm else "light, share of full light")
     if before is not None:
         axes.plot(*_line(before, in_mm, per_mm), "--", color=INK_2, linewidth=1.4, label="the reading before")
     x, y = _line(document, in_mm, per_mm)
@@ -48,47 +51,34 @@ def reading_chart(
     axes.fill_between(x, 0.0, y, color=ACCENT, alpha=0.25, linewidth=0.0)
     _touching(axes, document, per_mm)
     axes.set_xlim(0.0, length)
-    axes.set_ylim(bottom=min(0.0, -0.04 * float(y.max(initial=0.01))))
+    high = max(y.max(initial=0.0), *axes.get_ylim(), OWN_LEAST if not in_mm else 0.02 * per_mm)
+    axes.set_ylim(-0.04 * high, 1.12 * high)
     _widest(axes, document, per_mm, unit)
     axes.set_xlabel(
         f"from the neck end (left), {SHORT[unit]}: {document.verdict}, {document.shape}", color=INK
     )
     axes.legend(frameon=False, loc="upper right")
     if bars:
-        below = axes.inset_axes((0.0, -0.32 - 0.12 * rows, 1.0, 0.12 * rows))
-        below.set_xlim(0.0, length)
-        below.set_ylim(rows, 0.0)
-        below.set_axis_off()
-        for bar in bars:
-            wide = bar.to_x - bar.from_x
-            below.barh(
-                bar.row + 0.5,
-                wide,
-                0.8,
-                bar.from_x,
-                facecolor="white",
-                edgecolor=WARN,
-                hatch="///",
-                linewidth=1.0,
-            )
-            below.text(
-                bar.from_x + wide / 2,
-                bar.row + 0.5,
-                f"{bar.strokes.count} ×",
-                ha="center",
-                va="center",
-                color=INK,
-                fontweight="bold",
-                bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.5},
-            )
-        below.set_title(
-            f"strokes with {bars[0].strokes.tool}, upper row first",
-            loc="left",
-            fontsize=10,
-            color=WARN,
-            pad=3,
-        )
+        _strokes(parts.pop(0), bars, rows, length)
     return figure
+
+
+def _strokes(axes: Axes, bars: Sequence[Bar], rows: int, length: float) -> None:
+    """Each step's strokes where they are taken, a row a step."""
+    axes.set_xlim(0.0, length)
+    axes.set_ylim(rows, 0.0)
+    axes.set_axis_off()
+    plain = {"facecolor": "white", "edgecolor": "none", "pad": 1.5}
+    for bar in bars:
+        wide, row = bar.to_x - bar.from_x, bar.row + 0.5
+        axes.barh(row, wide, 0.8, bar.from_x, facecolor="white", edgecolor=WARN, hatch="///", linewidth=1.0)
+        said = f"{bar.strokes.count} ×"
+        axes.text(
+            bar.from_x + wide / 2, row, said, ha="center", va="center", color=INK, weight="bold", bbox=plain
+        )
+    axes.set_title(
+        f"strokes with {bars[0].strokes.tool}, upper row first", loc="left", fontsize=10, color=WARN, pad=3
+    )
 
 
 def _line(
@@ -141,7 +131,7 @@ def history_chart(title: str, read: Sequence[JointRead], unit: Unit, days: Seque
         plain_axes(axes, "", SHORT[unit] if in_mm else "own scale")
         axes.plot(x, y, "-" if in_mm else "--", color=INK, linewidth=1.5)
         axes.fill_between(x, 0.0, y, color=ACCENT if in_mm else INK_2, alpha=0.25, linewidth=0.0)
-        axes.set_ylim(0.0, max(top if in_mm else float(y.max(initial=0.0)), 1e-6) * 1.08)
+        axes.set_ylim(0.0, max(top if in_mm else float(y.max(initial=OWN_LEAST)), 1e-6) * 1.08)
         axes.set_xlim(0.0, document.length_mm * per_mm)
         if not in_mm:
             axes.set_yticks([])

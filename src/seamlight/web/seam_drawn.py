@@ -13,6 +13,7 @@ from seamlight.web.curves import WIDE, Curve, curve, round_up
 HIGH = 380.0
 TICKS_MM = {"mm": 100.0, "inch": 4 * MM_PER_INCH}
 Span = tuple[float, float]
+OWN_LEAST = 0.1  # of full light: a relative reading's own scale goes no lower, or noise would look like gaps
 
 
 @dataclass(frozen=True)
@@ -106,7 +107,7 @@ def _past(one: JointRead, top_mm: float) -> Past:
     document = one.judged
     in_mm = document.fit_gap_mm is not None
     values = _values(document, in_mm)
-    top = top_mm if in_mm else max([*values, 1e-6])
+    top = top_mm if in_mm else max([*values, OWN_LEAST])
     return Past(one, curve(document.s_mm, values, document.length_mm, top), top, in_mm)
 
 
