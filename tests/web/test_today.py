@@ -109,7 +109,8 @@ def test_joining_starts_the_clock_in_the_air_as_read(owner: Browser, shop: Shop,
 
 def test_early_out_of_the_clamps_is_said(owner: Browser, shop: Shop, clock: Clock) -> None:
     numbers = tops(shop, 1, "jointed")
-    owner.press("/bench/clamps/in", kind="clamps", pairs="t1", glue="pva", what="centre joint", ago="20")
+    fields = {"kind": "clamps", "pairs": "t1", "glue": "pva", "what": "centre joint", "ago": "20"}
+    owner.press("/bench/clamps/in", **fields, temp="20", rh="45")
     assert stages(shop, numbers) == ["joined"]
     with shop.read() as session:
         (row,) = in_clamps(session)
@@ -125,6 +126,16 @@ def test_early_out_of_the_clamps_is_said(owner: Browser, shop: Shop, clock: Cloc
         ("/bench/clamps/in", {"kind": "clamps", "pairs": "T1", "glue": "pva", "ago": "soon"}, "no number"),
         ("/bench/clamps/in", {"kind": "clamps", "pairs": "T1", "glue": "mud"}, "no glue is called"),
         ("/bench/clamps/in", {"kind": "clamps", "pairs": " ", "glue": "pva"}, "no pair was named"),
+        (
+            "/bench/clamps/in",
+            {"kind": "clamps", "pairs": "T1", "glue": "pva"},
+            "the temperature was not read",
+        ),
+        (
+            "/bench/clamps/in",
+            {"kind": "clamps", "pairs": "T1", "glue": "pva", "temp": "20", "rh": "400"},
+            "no relative humidity",
+        ),
         ("/bench/typed", {"kind": "stage", "pairs": "T1 T9", "stage": "jointed"}, "labelled &#39;T9&#39;"),
         ("/bench/typed", {"kind": "stage", "pairs": "T1", "stage": "polished"}, "no stage"),
         ("/bench/clamps/out", {}, "nothing was ticked"),

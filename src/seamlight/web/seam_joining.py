@@ -17,26 +17,25 @@ from seamlight.mistake import Mistake
 from seamlight.seam import Bench, glue_up
 from seamlight.seam.document import SeamDocument
 from seamlight.sheets.marking import marking_sheet
-from seamlight.shop.air import newest_air, note_air, parse_humidity, parse_temperature
-from seamlight.shop.bench_now import AIR_GOOD_FOR
 from seamlight.shop.change import Change
 from seamlight.shop.choices import choice
 from seamlight.shop.clamps import clock_of, last_clamps, shop_glues, start_clamps
-from seamlight.shop.clocks import left, shown, zone_of
+from seamlight.shop.clocks import left, shown
+from seamlight.shop.glue_air import air_around, air_at_glue_up
 from seamlight.shop.glues import glue_of
 from seamlight.shop.joint_glue import use_joint_glue
 from seamlight.shop.missing import Missing
-from seamlight.shop.settings import setting
 from seamlight.shop.shop import Shop
 from seamlight.shop.stages import move
 from seamlight.shop.tables import Air
+from seamlight.shop.zone import shop_zone
 from seamlight.timber.glue import Glue as Facts
 from seamlight.timber.glue import glue_names
 from seamlight.units import Unit
 from seamlight.web.files import disposition
 from seamlight.web.pair_bench import bench as pair_bench
 from seamlight.web.pair_sheets import layout_of, pictures_of
-from seamlight.web.today import JOINT, ZONE
+from seamlight.web.today import JOINT
 
 JOINING_TYPED = {"glue": "", "temp": "", "rh": "", "ago": ""}
 WEDGE_DEG = 5.0
@@ -55,7 +54,7 @@ def joining(
     Raises:
         Mistake: a wedge that is none.
     """
-    air = _fresh(session, request.app.state.shop.clock())
+    air = air_around(session, request.app.state.shop.clock())
     angle = _angle(request, session, pair_id)
     up = None
     if document is not None and document.verdict == "glue":
@@ -85,12 +84,6 @@ def _weather(air: Air | None) -> tuple[float, float] | None:
     if air is None or air.temp_c is None or air.rh_pct is None:
         return None
     return air.temp_c, air.rh_pct
-
-
-def _fresh(session: Session, now: Any) -> Air | None:
-    """The last look at the hygrometer, where it still says something of now."""
-    air = newest_air(session)
-    return air if air is not None and now - air.at <= AIR_GOOD_FOR else None
 
 
 def _angle(request: Request, session: Session, pair_id: int | None) -> float:
@@ -123,8 +116,7 @@ def _clamped(request: Request, session: Session, pair_id: int) -> dict[str, Any]
     row = last_clamps(session, [pair_id]).get(pair_id)
     if row is None:
         return None
-    zone_name = setting(session, ZONE)
-    zone = zone_of(zone_name) if zone_name else None
+    zone = shop_zone(session)
     now = request.app.state.shop.clock()
     glues = shop_glues(session)
     return {
@@ -144,24 +136,16 @@ def into_clamps(change: Change, pair_id: int, typed: dict[str, str]) -> str:
     Raises:
         Mistake: no such glue, or the air was not read.
     """
-    temp_c = parse_temperature(typed["temp"], where="temp")
-    rh_pct = parse_humidity(typed["rh"], where="rh")
-    if temp_c is not None or rh_pct is not None:
-        note_air(change, temp_c, rh_pct, "at a glue-up")
-    air = _fresh(change.session, change.at)
-    temp_c = temp_c if temp_c is not None else (air.temp_c if air is not None else None)
-    rh_pct = rh_pct if rh_pct is not None else (air.rh_pct if air is not None else None)
-    for figure, field, name in ((temp_c, "temp", "temperature"), (rh_pct, "rh", "humidity")):
-        if figure is None:
-            raise Mistake(f"the {name} was not read", where=field, do="read it now: it is kept")
+    at = change.at - timedelta(minutes=_minutes(typed["ago"]))
+    air = air_at_glue_up(change, at, typed["temp"], typed["rh"])
     (row,) = start_clamps(
         change,
         glue_of(typed["glue"], shop_glues(change.session)),
         pair_ids=[pair_id],
         what=JOINT,
-        glued_at=change.at - timedelta(minutes=_minutes(typed["ago"])),
-        temp_c=temp_c,
-        rh_pct=rh_pct,
+        glued_at=at,
+        temp_c=air.temp_c,
+        rh_pct=air.rh_pct,
     )
     move(change, [pair_id], "joined")
     use_joint_glue(change, typed["glue"])

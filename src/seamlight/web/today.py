@@ -9,11 +9,11 @@ from fastapi import APIRouter, Form, Request
 from starlette.responses import HTMLResponse, Response
 
 from seamlight.mistake import Mistake
-from seamlight.shop.air import newest_air
-from seamlight.shop.bench_now import AIR_GOOD_FOR, bench_now
+from seamlight.shop.bench_now import bench_now
 from seamlight.shop.change import Change
 from seamlight.shop.clamps import end_clamps, shop_glues, start_clamps
 from seamlight.shop.clocks import left, shown
+from seamlight.shop.glue_air import GlueAir, air_around, air_at_glue_up
 from seamlight.shop.glues import glue_of
 from seamlight.shop.shop import Shop
 from seamlight.shop.stages import STAGES, move
@@ -22,14 +22,24 @@ from seamlight.shop.taking_in import rack_key
 from seamlight.shop.wood import pair_by_label
 from seamlight.shop.zone import ZONE as ZONE
 from seamlight.shop.zone import shop_zone
+from seamlight.units import show_temperature
 from seamlight.web.access import Asks
-from seamlight.web.render import again, go, page
+from seamlight.web.render import again, go, house_of, page
 
 router = APIRouter(include_in_schema=False)
 
 JOINT = "centre joint"
 MOST_SHOWN = 40
-NOTHING = {"kind": "", "pairs": "", "stage": "jointed", "glue": "pva", "ago": "", "what": JOINT}
+NOTHING = {
+    "kind": "",
+    "pairs": "",
+    "stage": "jointed",
+    "glue": "pva",
+    "ago": "",
+    "what": JOINT,
+    "temp": "",
+    "rh": "",
+}
 
 
 @router.get("/")
@@ -44,6 +54,7 @@ def _facts(request: Request) -> dict[str, Any]:
     with shop.read() as session:
         found = bench_now(session, now)
         zone = shop_zone(session)
+        air = air_around(session, now)
     made = shop.made
     pieces = [piece for job in found.bench.now for piece in job.pieces]
     pictures = {p.pair_id: rack_key(p.pair_id) for p in pieces if made.path(rack_key(p.pair_id)).is_file()}
@@ -53,6 +64,8 @@ def _facts(request: Request) -> dict[str, Any]:
         "place": "today",
         "day": f"{here:%A}, {here.day} {here:%B}",
         "found": found,
+        "fresh_air": air,
+        "ticked": (),
         "pictures": pictures,
         "most": MOST_SHOWN,
         "stages": [(stage, stage) for stage in STAGES],
@@ -69,22 +82,28 @@ def mark(
     stage: Annotated[str, Form()],
     pair: Annotated[list[int] | None, Form()] = None,
     glue: Annotated[str, Form()] = "",
+    temp: Annotated[str, Form(max_length=60)] = "",
+    rh: Annotated[str, Form(max_length=60)] = "",
     back: Annotated[str, Form(max_length=400)] = "",
 ) -> Response:
     """Put the ticked pairs at a stage, all in one; with a glue they go into the clamps as well."""
     shop: Shop = request.app.state.shop
     way = _way_back(request, back)
+    in_air = ""
     try:
         with shop.change(asker.name) as change:
             moved = move(change, pair or [], stage)
             if glue and moved:
-                _into_clamps(change, glue, [row.id for row in moved])
+                air = _into_clamps(change, glue, [row.id for row in moved], temp=temp, rh=rh)
+                in_air = f" {_air_said(request, air)}"
             labels = [row.label for row in moved]
     except Mistake as mistake:
         if way != "/":
             raise
-        return again(request, "today.html", mistake, typed=NOTHING, **_facts(request))
-    return go(request, way, _moved_said(labels, stage))
+        typed = NOTHING | {"kind": "join" if stage == "joined" else "", "glue": glue, "temp": temp, "rh": rh}
+        facts = _facts(request) | {"ticked": tuple(pair or ())}
+        return again(request, "today.html", mistake, typed=typed, **facts)
+    return go(request, way, _moved_said(labels, stage) + in_air)
 
 
 def _moved_said(labels: list[str], stage: str) -> str:
@@ -125,12 +144,16 @@ async def put_in(request: Request, asker: Asks) -> Response:
             pairs = _pairs_typed(change, typed["pairs"])
             what = typed["what"].strip() or JOINT
             ago = _minutes(typed["ago"])
-            _into_clamps(change, typed["glue"], [p.id for p in pairs], what=what, ago=ago)
+            numbers = [p.id for p in pairs]
+            air = _into_clamps(
+                change, typed["glue"], numbers, what=what, ago=ago, temp=typed["temp"], rh=typed["rh"]
+            )
             if what == JOINT:
                 move(change, [p.id for p in pairs], "joined")
     except Mistake as mistake:
         return again(request, "today.html", mistake, typed=typed, **_facts(request))
-    return go(request, "/", f"{_listed([p.label for p in pairs])} in the clamps.")
+    said = f"{_listed([p.label for p in pairs])} in the clamps. {_air_said(request, air)}"
+    return go(request, "/", said)
 
 
 @router.post("/bench/typed")
@@ -173,20 +196,37 @@ def _minutes(typed: str) -> float:
 
 
 def _into_clamps(
-    change: Change, glue: str, pair_ids: list[int], *, what: str = JOINT, ago: float = 0.0
-) -> None:
-    """Into the clamps in the air as it was last read."""
-    air = newest_air(change.session)
-    fresh = air if air is not None and change.at - air.at <= AIR_GOOD_FOR else None
+    change: Change,
+    glue: str,
+    pair_ids: list[int],
+    *,
+    what: str = JOINT,
+    ago: float = 0.0,
+    temp: str = "",
+    rh: str = "",
+) -> GlueAir:
+    """Into the clamps with the air of the moment: as typed, else as it was read.
+
+    Raises:
+        Mistake: no such glue, or nobody read the air.
+    """
+    at = change.at - timedelta(minutes=ago)
+    chosen = glue_of(glue, shop_glues(change.session))
+    air = air_at_glue_up(change, at, temp, rh)
     start_clamps(
-        change,
-        glue_of(glue, shop_glues(change.session)),
-        pair_ids=pair_ids,
-        what=what,
-        glued_at=change.at - timedelta(minutes=ago),
-        temp_c=fresh.temp_c if fresh else None,
-        rh_pct=fresh.rh_pct if fresh else None,
+        change, chosen, pair_ids=pair_ids, what=what, glued_at=at, temp_c=air.temp_c, rh_pct=air.rh_pct
     )
+    return air
+
+
+def _air_said(request: Request, air: GlueAir) -> str:
+    """The air that was stored, and whose word it is."""
+    shop: Shop = request.app.state.shop
+    said = f"Noted with it: {show_temperature(air.temp_c)} and {air.rh_pct:.0f} %"
+    read = (
+        "" if air.read_at is None else f", as read {shown(air.read_at, shop.clock(), house_of(request).zone)}"
+    )
+    return f"{said}{read}."
 
 
 @router.post("/bench/stage/back")
