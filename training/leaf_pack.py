@@ -1,8 +1,9 @@
 """Renders invented leaves with exact flaw masks for training: many woods, lights, blurs, saw marks, streaks.
 
-    python training/leaf_pack.py OUT.npz [COUNT]
+    python training/leaf_pack.py OUT.npz [COUNT [MORE]]
 
-Seeds 1 to COUNT (all below 1000: the tests' seeds are above). Every fourth leaf is clear wood.
+Seeds 1 to COUNT, and MORE seeds from 100 001 on: no test, table or tuning uses either. Every fourth leaf is clear
+wood.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from seamlight.demo.species import SPECIES
 from seamlight.demo.truth import FaceTruth
 
 PX_PER_MM = 2.0
+MORE_FROM = 100_001
 PLANE_OF_KIND = {"knot": KNOT, "pitch": PITCH, "crack": CRACK, "stain": STAIN, "wane": WANE}
 
 
@@ -114,14 +116,15 @@ def packed(seed: int) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
     return picture, label, wood_png, as_bytes(middles)
 
 
-def main(target: Path, count: int) -> None:
+def main(target: Path, count: int, more: int) -> None:
     """Writes the pack."""
-    seeds = list(range(1, count + 1))
-    with ProcessPoolExecutor(2) as pool:
+    seeds = [*range(1, count + 1), *range(MORE_FROM, MORE_FROM + more)]
+    with ProcessPoolExecutor() as pool:
         leaves = list(pool.map(packed, seeds, chunksize=4))
     pictures, labels, woods, middles = (list(column) for column in zip(*leaves, strict=True))
     save(target, pictures, labels, woods, middles, [str(seed) for seed in seeds])
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 150)
+    numbers = [int(text) for text in sys.argv[2:4]]
+    main(Path(sys.argv[1]), *(numbers + [150, 0][len(numbers) :]))

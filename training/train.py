@@ -142,13 +142,13 @@ def main() -> None:
         kept[boxed] = [one for i, one in enumerate(pictures) if given.all or not held_back(i, boxed)]
     print(len(kept[True]), len(back[True]), len(kept[False]), len(back[False]), device, flush=True)
     net = train(kept[True], kept[False], given.minutes, given.batch, device, given.rate)
+    keeps = copy.deepcopy(net).eval().cpu()
+    stem = "flaws-all" if given.all else "flaws-split"
+    torch.save(keeps.state_dict(), given.out / f"{stem}.pt")
+    write_onnx(keeps, given.out / f"{stem}.onnx")
     for boxed, name in ((True, "boards"), (False, "leaves")):
         if back[boxed]:
             judge(net, back[boxed], name + (" (seen in training)" if given.all else " (held back)"))
-    net = net.eval().cpu()
-    name = "flaws-all" if given.all else "flaws-split"
-    torch.save(net.state_dict(), given.out / f"{name}.pt")
-    write_onnx(net, given.out / f"{name}.onnx")
 
 
 if __name__ == "__main__":
