@@ -131,7 +131,7 @@ def test_what_was_typed_about_the_clamps_survives_a_lost_connection(bench: Bench
     expect(form.get_by_role("alert")).to_contain_text("No connection")
     page.context.set_offline(False)
     form.get_by_role("button", name="Into the clamps").click()
-    expect(page.get_by_role("status")).to_have_text("T2 in the clamps.")
+    expect(page.get_by_role("status")).to_contain_text("T2 in the clamps. Noted with it: 21 °C and 45 %")
 
 
 def test_wood_is_matched_taken_over_and_locked(bench: Bench, window: Window) -> None:

@@ -1,8 +1,9 @@
 """The sheet `light-stand`: a holder for two leaves, a lamp and a phone, with shim places and how to expose.
 
 Page 1 shows the stand from the side and from the front, not to scale, with its measures; page 2 has the
-slotted foot and the shim strips at full size, and the words. Measures are common practice, no source: they
-follow from a leaf of some 550 x 200 mm and a phone some 400 mm away.
+slotted foot and the shim strips at full size, and the words; page 3 is a stepped slit to try it with
+(`slit_target`). Measures are common practice, no source: they follow from a leaf of some 550 x 200 mm and a
+phone some 400 mm away.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from seamlight.sheets.page import (
     put_text,
     set_ink,
 )
+from seamlight.sheets.slit_target import draw_slit_target
 
 DISTANCE_MM = 400  # lens to joint: the whole of a 550 mm joint in a phone's main camera
 _LAMP_MM = 60  # diffuser behind the joint
@@ -51,7 +53,7 @@ _CARE = "A halogen or filament lamp chars paper and wood: use a cold lamp, and n
 
 
 def sheet_light_stand(path: Path | str, paper: str = "a4") -> None:
-    """Write the drawing of the stand as a PDF of two pages.
+    """Write the drawing of the stand as a PDF of three pages.
 
     Args:
         path: the file to write, whole or not at all.
@@ -64,7 +66,7 @@ def sheet_light_stand(path: Path | str, paper: str = "a4") -> None:
     if size is None:
         raise Mistake(f"no light stand for paper {paper!r}", where="--paper", do="use a4 or letter")
     with pdf_pages(path, size, "Light stand") as canvas:
-        draw_heading(canvas, size, "Light stand: how it goes together, not to scale", "1 of 2")
+        draw_heading(canvas, size, "Light stand: how it goes together, not to scale", "1 of 3")
         top = size[1] - 28.0
         _side(canvas, MARGIN_MM, top - 84.0)
         _front(canvas, MARGIN_MM, top - 190.0)
@@ -73,12 +75,14 @@ def sheet_light_stand(path: Path | str, paper: str = "a4") -> None:
                  MARGIN_MM, 15.0, 3.0, colour=QUIET)  # fmt: skip
         canvas.showPage()
         draw_heading(
-            canvas, size, "Light stand: slotted foot and shim strips at full size; the picture", "2 of 2"
+            canvas, size, "Light stand: slotted foot and shim strips at full size; the picture", "2 of 3"
         )
         draw_check_bars(canvas)
         _foot(canvas, 36.0, size[1] - 72.0)
         _strips(canvas, 126.0, size[1] - 72.0)
         _words(canvas, 24.0, size[1] - 92.0)
+        canvas.showPage()
+        draw_slit_target(canvas, size, "3 of 3")
 
 
 def _box(canvas: Any, x: float, y: float, wide: float, high: float, shade: float | None = None) -> None:
