@@ -1,4 +1,4 @@
-"""The light stand: two pages, its measures and words on them, the same bytes each time."""
+"""The light stand: three pages, its measures and words on them, the same bytes each time."""
 
 from pathlib import Path
 
@@ -10,14 +10,23 @@ from seamlight.sheets.light_stand import sheet_light_stand
 
 
 @pytest.mark.parametrize(("paper", "wide_mm"), [("a4", 210.0), ("letter", 215.9)])
-def test_two_pages_at_full_size(tmp_path: Path, paper: str, wide_mm: float) -> None:
+def test_three_pages_at_full_size(tmp_path: Path, paper: str, wide_mm: float) -> None:
     path = tmp_path / "stand.pdf"
     sheet_light_stand(path, paper)
     pages = PdfReader(path).pages
-    assert len(pages) == 2
+    assert len(pages) == 3
     assert float(pages[0].mediabox.width) / 72 * 25.4 == pytest.approx(wide_mm, abs=0.1)
     words = "".join(page.extract_text() for page in pages)
-    for needed in ("diffuser", "phone", "shim, neck end", "Lock the exposure", "400", "150 mm", "cold lamp"):
+    for needed in (
+        "diffuser",
+        "phone",
+        "shim, neck end",
+        "Lock the exposure",
+        "400",
+        "150 mm",
+        "cold lamp",
+        "shims 0.127 and 0.254",
+    ):
         assert needed in words
     again = tmp_path / "again.pdf"
     sheet_light_stand(again, paper)
