@@ -61,11 +61,19 @@ class Camera:
     def _unbend(self, bent: Array) -> Array:
         if self.k1 == 0 and self.k2 == 0:
             return bent
-        straight = bent
+        # only the distance from the centre is at issue: straight = share * bent
+        far = _squared(bent / self.half_diagonal_px)
+        share = np.ones_like(far)
         for _ in range(8):
-            squared = np.sum((straight / self.half_diagonal_px) ** 2, axis=1, keepdims=True)
-            straight = bent / (1 + squared * (self.k1 + squared * self.k2))
-        return straight
+            squared = far * share * share
+            share = 1 / (1 + squared * (self.k1 + squared * self.k2))
+        return np.asarray(bent * share)
+
+
+def _squared(points: Array) -> Array:
+    """(..., n, 1) squares of the distances from the origin."""
+    x, y = points[..., :1], points[..., 1:]
+    return np.asarray(x * x + y * y)
 
 
 def pictured(
@@ -76,7 +84,7 @@ def pictured(
     Lens figures of many cameras, one for each leading index, are shaped (..., 1, 1).
     """
     straight = focal_px * seen[..., :2] / seen[..., 2:]
-    squared = np.sum((straight / half_diagonal_px) ** 2, axis=-1, keepdims=True)
+    squared = _squared(straight / half_diagonal_px)
     return np.asarray(straight * (1 + squared * (k1 + squared * k2)))
 
 

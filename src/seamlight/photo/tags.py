@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from functools import cache
 
 import cv2
 import numpy as np
@@ -42,7 +43,7 @@ class FoundSheet:
 
     def corners_mm(self) -> Points:
         """(4n, 2) where the seen corners lie in the sheet frame."""
-        of_id = {tag.id: tag.corners_mm for tag in target_sheet(self.paper, self.number).tags}
+        of_id = _tags_mm(self.paper, self.number)
         return np.concatenate([of_id[tag.id] for tag in self.tags])
 
     def corners_px(self) -> Points:
@@ -224,9 +225,15 @@ def _same_print(one: FoundTag, other: FoundTag) -> bool:
 def _foretold(one: FoundTag, other: FoundTag) -> bool:
     place = place_of_tag(one.id)
     assert place is not None
-    of_id = {tag.id: tag.corners_mm for tag in target_sheet(place.paper, place.number).tags}
-    to_mm = cv2.getPerspectiveTransform(one.corners_px.astype(np.float32), of_id[one.id].astype(np.float32))
+    mm = _tags_mm(place.paper, place.number)
+    to_mm = cv2.getPerspectiveTransform(one.corners_px.astype(np.float32), mm[one.id].astype(np.float32))
     seen = cv2.perspectiveTransform(other.corners_px.mean(axis=0)[None, None], to_mm)[0, 0]
-    expected = of_id[other.id].mean(axis=0)
-    far = float(np.linalg.norm(expected - of_id[one.id].mean(axis=0)))
-    return float(np.linalg.norm(seen - expected)) < 10 + 0.25 * far
+    expected = mm[other.id].mean(axis=0)
+    far = float(np.hypot(*(expected - mm[one.id].mean(axis=0))))
+    return float(np.hypot(*(seen - expected))) < 10 + 0.25 * far
+
+
+@cache
+def _tags_mm(paper: Paper, number: int) -> dict[int, Points]:
+    """Corners (4, 2) of a sheet's tags by their ids, in the sheet frame."""
+    return {tag.id: tag.corners_mm for tag in target_sheet(paper, number).tags}
