@@ -2,8 +2,8 @@
 
     python training/leaf_pack.py OUT.npz [COUNT [MORE]]
 
-Seeds 1 to COUNT, and MORE seeds from 100 001 on: no test, table or tuning uses either. Every fourth leaf is clear
-wood.
+Seeds 1 to COUNT, and MORE seeds from 100 001 on: no test, table or tuning uses either. Every fourth leaf
+is clear wood.
 """
 
 from __future__ import annotations
