@@ -13,12 +13,14 @@ from starlette.responses import Response
 from seamlight.layout.by_hand_document import HandPlacingPart
 from seamlight.mistake import Mistake
 from seamlight.shop import wood as wood_rows
+from seamlight.shop.change import Change
 from seamlight.shop.choices import drop_choice
 from seamlight.shop.file_rows import add_row
 from seamlight.shop.history import undo
 from seamlight.shop.outlines import outline_names
 from seamlight.shop.photos import ROLES, add_photo, give_back, take_away
 from seamlight.shop.shop import Shop
+from seamlight.shop.tables import PairPhoto
 from seamlight.shop.taking_in import ask_read
 from seamlight.shop.tally import plane, weigh
 from seamlight.shop.two_tone import ROLES as TONE_ROLES
@@ -172,8 +174,7 @@ def photo_away(request: Request, pair_id: int, photo_id: int, asker: Asks) -> Re
     shop: Shop = request.app.state.shop
     with shop.change(asker.name) as change:
         gone = take_away(change, photo_id)
-        if gone.role in TONE_ROLES:
-            ask_tone(change, gone.pair_id)
+        _read_without(change, gone)
     wake(request.app)
     return go(request, f"/wood/pairs/{pair_id}", "Taken away; the history brings it back.")
 
@@ -183,7 +184,8 @@ def photo_back(request: Request, pair_id: int, photo_id: int, asker: Asks) -> Re
     """Give it back."""
     shop: Shop = request.app.state.shop
     with shop.change(asker.name) as change:
-        give_back(change, photo_id)
+        _read_without(change, give_back(change, photo_id))
+    wake(request.app)
     return go(request, f"/wood/pairs/{pair_id}", "It is back.")
 
 
@@ -232,6 +234,14 @@ def undo_line(request: Request, pair_id: int, asker: Asks, line: Annotated[int, 
     with shop.change(asker.name) as change:
         undo(change, line)
     return go(request, f"/wood/pairs/{pair_id}", "Undone.")
+
+
+def _read_without(change: Change, photo: PairPhoto) -> None:
+    """What was read beside the leaves is read again once a photograph of it is gone, or is back."""
+    if photo.role in TONE_ROLES:
+        ask_tone(change, photo.pair_id)
+    if photo.role in ("other_a", "other_b", "end_a", "end_b"):
+        ask_read(change, photo.pair_id)
 
 
 def _keep(

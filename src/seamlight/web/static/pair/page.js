@@ -13,6 +13,7 @@ import * as slideOutline from "./slide_outline.js";
 import * as tiltJoint from "./tilt_joint.js";
 import { figure, small } from "./nudge.js";
 
+const wide = () => matchMedia("(min-width: 68rem)").matches;
 const TOUCH = { look: "auto", joint: slideJoint.touch, outline: slideOutline.touch, leaf: slideLeaf.touch, flaws: drawFlaw.touch };
 
 function start(root, work) {
@@ -115,7 +116,7 @@ function start(root, work) {
     const { target } = event;
     if (target.name === "tool") {
       setTool(target.value);
-      if (target.value === "flaws") root.querySelector(".flaw-tools").scrollIntoView({ block: "nearest" });
+      if (target.value === "flaws" && !wide()) root.querySelector(".flaw-tools").scrollIntoView({ block: "nearest" });
     }
     else if (target.name === "outline") desk.tryOutline(target.value);
     else if (["inward", "tilt", "along", "slide"].includes(target.name)) setFigure(target);
@@ -163,7 +164,7 @@ function start(root, work) {
 
 const root = document.querySelector(".desk");
 // on a phone what stands open on a desk is folded to its one line
-if (root && !matchMedia("(min-width: 68rem)").matches) for (const fold of root.querySelectorAll("[data-phone-closed]")) fold.open = false;
+if (root && !wide()) for (const fold of root.querySelectorAll("[data-phone-closed]")) fold.open = false;
 if (root) {
   const outline = root.dataset.outline;
   ask(`/api/pairs/${root.dataset.pair}/work?outline=${encodeURIComponent(outline)}`)

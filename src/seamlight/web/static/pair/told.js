@@ -41,10 +41,10 @@ export class Told {
     if (kind) {
       this.off = length(Math.max(...planed.map((one) => one.most)), unit);
       node.querySelector("b").textContent = length(spare, unit);
-      node.querySelector("[data-words]").textContent = `${MARKS[kind]} ${kind === "short" ? said : `${kind}, plane off ${this.off}`}`;
+      node.querySelector("[data-words]").textContent = `${MARKS[kind]} ${kind === "short" ? said : kind}`;
       this.part("most").querySelector("b").textContent = this.off;
     }
-    node.querySelector("[data-more]").textContent = this.blocks;
+    node.querySelector("[data-more]").textContent = this.off ? `plane ${this.off}, ${this.blocks}` : this.blocks;
   }
 
   // Which of the openings lies here.
@@ -139,8 +139,13 @@ export class Told {
     for (const control of node.querySelectorAll("select, button")) control.disabled = mirror;
   }
 
-  // Which faces lie up, where it is not just those that were photographed first.
+  // Which leaf lies on which side, and which faces lie up, where it is not just those that were photographed first.
   faces(sides) {
+    const bassLeft = this.desk.work.facts.use === "top";
+    for (const { h } of sides) {
+      const side = (h.which === "left") === bassLeft ? "bass" : "treble";
+      this.part(`side-${h.which}`).textContent = `leaf ${h.leaf.toUpperCase()}, ${side} side`;
+    }
     const turned = sides.filter((side) => side.other).map((side) => side.h.leaf.toUpperCase()).sort();
     const node = this.part("faces");
     node.hidden = !turned.length;
@@ -155,6 +160,9 @@ export class Told {
     for (const field of document.querySelectorAll('form[action$="/choose"] input[name="version"], form[action$="/place"] input[name="version"]')) {
       field.value = this.desk.keeping.version;
     }
+    // what lies here is chosen now: nothing else is to be chosen first
+    this.root.querySelector('.desk-right form[action$="/choose"]')?.remove();
+    this.root.querySelector('.desk-right a[href*="marking.pdf"]')?.classList.remove("action-plain");
     this.part("trouble").hidden = true;
     this.busy("Kept.");
   }

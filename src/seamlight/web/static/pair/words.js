@@ -67,7 +67,7 @@ export function blocksLine(judged, flaws) {
   const [worst, ...more] = judged.flaws.filter((one) => one.counts).sort((a, b) => b.rank - a.rank);
   if (!worst) return "no flaw inside";
   const kind = flaws[worst.leaf].flaws[worst.index]?.kind ?? "flaw";
-  return `${kind} of ${worst.leaf.toUpperCase()} ${SHORT_PLACES[worst.zone]}${more.length ? `, ${more.length} more` : ""}`;
+  return `${worst.leaf.toUpperCase()}'s ${kind} ${SHORT_PLACES[worst.zone]}${more.length ? `, ${more.length} more` : ""}`;
 }
 
 export const MARKS = { fits: "\u2713", marginal: "\u2248", short: "\u2715" };
