@@ -25,7 +25,7 @@ CLIP = 2.5  # a streak or a pore counts no more than this many deviations
 RIM_MM = 1.2  # of the wood's edge, chipped or in shadow, left out
 CELL_MM = 1.0  # in which level and contrast are reckoned
 LEAST_ROWS = 8
-STRIP_ROWS = 64
+STRIP_ROWS = 128
 MANY = 4  # columns that are taken together, so their number is a multiple
 
 
@@ -118,20 +118,20 @@ def _figure(rgb: Rgb, tall: int, weight: Float32, row_mm: float, column_mm: floa
     for strip in strips:
         light, inner = figure[strip], weight[strip]
         light[:] = _light(rgb[strip.start * tall : strip.stop * tall], tall, columns)
-        share[strip], seen[strip] = _cells(inner, many), _cells(light * inner, many)
+        share[strip], seen[strip] = column_means(inner, many), column_means(light * inner, many)
     level = _level(seen, share, odd(LEVEL_MM / cell_mm))
     for strip in strips:
         change = figure[strip]
         change /= _drawn(level[strip], columns)
         change -= np.float32(1)
         change *= weight[strip]
-        power[strip] = _cells(change * change, many)
+        power[strip] = column_means(change * change, many)
     broad, along = odd(EVEN_MM / cell_mm), odd(EVEN_MM / row_mm)
     there = np.maximum(box(share, broad, along), np.float32(1e-3))
     most = _most(box(power, broad, along) / there)
     for strip in strips:  # once more with what the streaks no longer spoil
         squared, limit = np.square(figure[strip]), _drawn(most[strip], columns)
-        power[strip] = _cells(np.minimum(squared, np.square(limit, out=limit), out=squared), many)
+        power[strip] = column_means(np.minimum(squared, np.square(limit, out=limit), out=squared), many)
     most = _most(box(power, broad, along) / there)
     for strip in strips:
         change = figure[strip]
@@ -139,13 +139,6 @@ def _figure(rgb: Rgb, tall: int, weight: Float32, row_mm: float, column_mm: floa
         np.clip(change, np.float32(-1), np.float32(1), out=change)
         change *= np.float32(CLIP)
     return figure
-
-
-def _cells(picture: Float32, many: int) -> Float32:
-    """Means of every `many` columns."""
-    rows, columns = picture.shape
-    size = (columns // many, rows)
-    return np.asarray(cv2.resize(picture, size, interpolation=cv2.INTER_AREA), np.float32)
 
 
 def _drawn(cells: Float32, columns: int) -> Float32:
@@ -163,6 +156,15 @@ def _level(light: Float32, share: Float32, across: int) -> Float32:
 def _most(power: NDArray[np.floating]) -> Float32:
     """How far the figure may go from its level where its mean square is `power`."""
     return np.asarray(np.sqrt(np.maximum(power, np.float32(1e-8))) * np.float32(CLIP), np.float32)
+
+
+def column_means(picture: Float32, many: int) -> Float32:
+    """Means (rows, columns / many) of every `many` columns, a number of times as many as there are."""
+    mean = picture[:, 0::many].copy()
+    for k in range(1, many):
+        mean += picture[:, k::many]
+    mean *= np.float32(1 / many)
+    return mean
 
 
 def odd(pixels: float) -> int:

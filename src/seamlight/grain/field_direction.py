@@ -15,7 +15,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from seamlight.grain.field_bands import Bands, Float32, coarser, every_other, gauss
+from seamlight.grain.field_bands import Bands, Float32, coarser, column_means, every_other, gauss
 from seamlight.grain.field_sharpen import weigh_frequencies
 from seamlight.grain.field_straight import Straight, straighten, upright_at
 from seamlight.grain.field_tilt import rough_slopes
@@ -156,10 +156,8 @@ def _gathered(mean: Float32, across: Float32, full: Float32, half: int, many: in
         np.multiply(np.add(upper, lower, out=shift), along, out=shift)
         np.add(upper * upper, lower * lower, out=power)
         np.multiply(along, along, out=change)
-        drawn = cv2.resize(
-            products.reshape(-1, many * wide), (wide, 4 * STRIP_ROWS), interpolation=cv2.INTER_AREA
-        )
-        cells[:, first : first + high] = drawn.reshape(4, STRIP_ROWS, wide)[:, :high]
+        gathered = column_means(products.reshape(-1, many * wide), many).reshape(4, STRIP_ROWS, wide)
+        cells[:, first : first + high] = gathered[:, :high]
     return cells
 
 

@@ -172,12 +172,18 @@ def _grow(places: Array, samples: Array, seed: Mask) -> tuple[Bench, Mask] | Non
         field[:terms] = _least_squares(places[:, :terms], samples, member)
         off = samples - places[:, :terms] @ field[:terms]
         size = np.sqrt(np.einsum("ij,ij->i", off, off) / 3)
-        spread = float(np.clip(1.4826 * np.median(size[member]), _LEAST_SPREAD, _MOST_SPREAD))
+        spread = min(max(1.4826 * _middle(size[member]), _LEAST_SPREAD), _MOST_SPREAD)
         before, member = member, size < 2.5 * spread
         if member.mean() < 0.03:
             return None
     covariance = np.cov(off[member].T) + np.eye(3) * 0.02**2
     return Bench(field.astype(np.float32), covariance.astype(np.float32)), member
+
+
+def _middle(values: Array) -> float:
+    """The median; of an even number the upper of the two in the middle."""
+    half = len(values) // 2
+    return float(np.partition(values, half)[half])
 
 
 def _least_squares(terms: Array, values: Array, member: Mask) -> Array:
