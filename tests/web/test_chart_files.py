@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from seamlight.seam import Bench, glue_up
 from seamlight.web.chart_files import ACCENT, ChartForm, chart_bytes, chart_file, new_chart
+from seamlight.web.seam_clamps import clamp_plan
 
 
 def _drawn(form: ChartForm) -> bytes:
@@ -45,3 +47,24 @@ def test_a_file_is_named_whatever_letters_the_label_has(form: ChartForm) -> None
     assert sent.headers["content-disposition"] == (
         f"attachment; filename=\"_4 gap.{form}\"; filename*=UTF-8''%C3%964%20gap.{form}"
     )
+
+
+def test_a_clamps_pressure_spreads_at_45_degrees_and_ends_with_the_leaf() -> None:
+    glue = glue_up(Bench(width_mm=200.0), 550.0)
+    plan = clamp_plan(glue, Bench(width_mm=200.0), 550.0, "mm")
+    assert [clamp.over for clamp in plan.clamps] == [number % 2 == 1 for number in range(glue.clamps)]
+    for clamp in plan.clamps:
+        for cone in clamp.cones:
+            x = np.array(cone)[:, 0]
+            assert x.min() >= 0.0
+            assert x.max() <= 550.0
+            wide = abs(cone[0][1])
+            slant = [(a, b) for a, b in cone[1:] if b != 0.0 or abs(a - clamp.at_mm) == pytest.approx(wide)]
+            assert slant
+            assert all(abs(a - clamp.at_mm) + abs(b) == pytest.approx(wide) for a, b in slant)
+    # every place of the joint is reached
+    reached = np.zeros(551, bool)
+    for clamp in plan.clamps:
+        on = [x for x, y in clamp.cones[0] if y == 0.0]
+        reached[round(min(on)) : round(max(on)) + 1] = True
+    assert reached.all()

@@ -164,3 +164,15 @@ def test_the_line_to_saw_for_wedges_is_drawn_on_the_marking_sheet(owner: Browser
     assert answer.status_code == 200
     words = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
     assert "line to saw for the wedges" in words
+
+
+@pytest.mark.parametrize("form", ["png", "svg"])
+def test_where_the_clamps_stand_is_drawn_and_taken_away(owner: Browser, here: str, form: str) -> None:
+    assert owner.get(f"{here}/clamps.{form}").status_code == 404
+    owner.press(f"{here}/readings", readings=CLOSED)
+    page = owner.get(here).text
+    assert "clamp-plan" in page
+    assert re.search(r"\d clamps, 1\d\d, \d+ mm from the neck end, by turns under and over", page)
+    answer = owner.get(f"{here}/clamps.{form}?glue=epoxy")
+    assert answer.status_code == 200
+    assert answer.headers["content-type"] == {"png": "image/png", "svg": "image/svg+xml"}[form]

@@ -67,6 +67,15 @@ def clamp_count(force_n: float, length_mm: float, width_mm: float, per_clamp_n: 
     return max(2, ceil(force_n / per_clamp_n), ceil(length_mm / (2 * width_mm)))
 
 
+def clamp_places(count: int, length_mm: float) -> tuple[float, ...]:
+    """Where so many clamps stand along a joint, mm from the neck end: each in the middle of its own share.
+
+    >>> clamp_places(3, 540)
+    (90.0, 270.0, 450.0)
+    """
+    return tuple((number + 0.5) * length_mm / count for number in range(count))
+
+
 @dataclass(frozen=True)
 class WedgeDrive:
     """One wedge between a fixed board and the leaf's outer edge."""

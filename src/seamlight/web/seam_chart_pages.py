@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import io
 from datetime import datetime
+from typing import Annotated
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Query, Request
 from PIL import Image
 from starlette.responses import Response
 
+from seamlight.shop.joint_glue import joint_glue
 from seamlight.shop.missing import Missing
-from seamlight.shop.seam_bench import joint_readings, passes, straight_key
+from seamlight.shop.seam_bench import bench_of, joint_readings, passes, straight_key
 from seamlight.shop.shop import Shop
 from seamlight.shop.wood import pair
 from seamlight.web.chart_files import ChartForm, chart_file
 from seamlight.web.render import house_of
 from seamlight.web.seam_charts import Rgb, history_chart, reading_chart
+from seamlight.web.seam_clamps import clamps_chart
+from seamlight.web.seam_joining import joining
 
 router = APIRouter(prefix="/wood/pairs/{pair_id}/seam", include_in_schema=False)
 
@@ -35,6 +39,25 @@ def history(request: Request, pair_id: int, form: ChartForm) -> Response:
     days = [_day(one.at, house.zone) for one in read]
     figure = history_chart(f"{label}: the seam, reading by reading", read, house.unit, days)
     return chart_file(figure, form, f"{label}-seam-history")
+
+
+@router.get("/clamps.{form}")
+def clamps(
+    request: Request, pair_id: int, form: ChartForm, glue: Annotated[str, Query(max_length=40)] = ""
+) -> Response:
+    """Where the clamps stand, once glue may go on."""
+    shop: Shop = request.app.state.shop
+    unit = house_of(request).unit
+    with shop.read() as session:
+        label = pair(session, pair_id).label
+        read = passes(joint_readings(session, pair_id))
+        chosen = joint_glue(session, glue or None)
+        bench = bench_of(session, pair_id, unit, chosen.key)
+        facts = joining(request, session, read[-1].judged if read else None, bench, chosen, pair_id)
+    if facts["clamp_plan"] is None:
+        raise Missing("this joint is not ready for glue", do="look at its page")
+    figure = clamps_chart(f"{label}: clamps for {facts['glue'].glue.name}", facts["clamp_plan"], unit)
+    return chart_file(figure, form, f"{label}-clamps")
 
 
 @router.get("/{reading_id}/chart.{form}")

@@ -35,6 +35,8 @@ from seamlight.units import Unit
 from seamlight.web.files import disposition
 from seamlight.web.pair_bench import bench as pair_bench
 from seamlight.web.pair_sheets import layout_of, pictures_of
+from seamlight.web.render import house_of
+from seamlight.web.seam_clamps import clamp_plan
 from seamlight.web.today import JOINT
 
 JOINING_TYPED = {"glue": "", "temp": "", "rh": "", "ago": ""}
@@ -68,8 +70,12 @@ def joining(
             air=weather,
             glue=glue,
         )
+    plan = None
+    if up is not None and document is not None:
+        plan = clamp_plan(up, bench, document.length_mm, house_of(request).unit)
     return {
         "glue": up,
+        "clamp_plan": plan,
         "glue_choices": [(one.key, one.name) for one in shop_glues(session)],
         "known_glues": [(one.key, one.name) for one in shop_glues(session) if one.key in glue_names()],
         "joint_glue": glue,
