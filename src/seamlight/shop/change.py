@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
 from seamlight.shop.files import Files
+from seamlight.shop.numbered import LARGEST
 from seamlight.shop.tables import Fields, History
 
 
@@ -99,8 +100,9 @@ def check_version(
     """
     if expected is None or expected == now:
         return
+    since = expected if 0 <= expected <= LARGEST else -1  # what no version ever was rests on none
     lines = select(History).where(
-        History.subject == subject, History.subject_id == subject_id, History.version > expected
+        History.subject == subject, History.subject_id == subject_id, History.version > since
     )
     found = change.session.scalars(lines.order_by(History.id))
     raise Conflict(named, [Changed.of(line) for line in found])

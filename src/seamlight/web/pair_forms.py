@@ -200,10 +200,9 @@ async def edit(request: Request, pair_id: int, asker: Asks) -> Response:
     fields["scale_spec"] = " ".join(typed.get("scale_spec", "").split()) or None
     if not fields["label"]:
         fields.pop("label")
+    version = _version(typed.get("version", ""))
     with shop.change(asker.name) as change:
-        wood_rows.edit_pair(
-            change, pair_id, fields, expected_version=_version(typed.get("version", "")) or None
-        )
+        wood_rows.edit_pair(change, pair_id, fields, expected_version=-1 if version is None else version)
     return go(request, f"/wood/pairs/{pair_id}", "Kept.")
 
 
