@@ -19,6 +19,28 @@ def whole_file(path: Path | str) -> Iterator[Path]:
         Mistake: the folder is not there or cannot be written to.
     """
     target = Path(path)
+    part = _part_beside(target)
+    try:
+        yield part
+        part.chmod(0o644)
+        part.replace(target)
+    except OSError as error:
+        raise Mistake(f"could not be written ({error.strerror})", where=str(target)) from error
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def check_writable(path: Path | str) -> None:
+    """Raise now where `whole_file` would raise later, after the work is done; nothing is left behind.
+
+    Raises:
+        Mistake: the folder is not there or cannot be written to.
+    """
+    os.unlink(_part_beside(Path(path)))
+
+
+def _part_beside(target: Path) -> Path:
+    """A new empty file beside `target`, with its suffix."""
     if target.is_dir():
         raise Mistake("is a folder", where=str(target), do="name a file")
     try:
@@ -28,15 +50,7 @@ def whole_file(path: Path | str) -> Iterator[Path]:
         raise Mistake(
             f"cannot be written ({error.strerror})", where=str(target), do="name a folder that is there"
         ) from error
-    part = Path(name)
-    try:
-        yield part
-        part.chmod(0o644)
-        part.replace(target)
-    except OSError as error:
-        raise Mistake(f"could not be written ({error.strerror})", where=str(target)) from error
-    finally:
-        part.unlink(missing_ok=True)
+    return Path(name)
 
 
 def made_folder(path: Path, said: str) -> Path:

@@ -103,7 +103,7 @@ def test_case_3_nearly(outlines: dict[str, Outline]) -> None:
     assert one.short[0].to_mm - one.short[0].from_mm == pytest.approx(66, abs=1.5)
     said = " ".join(one.reasons)
     assert "joint first, measure again, then decide" in said
-    assert "planing 1 mm rather than 3: short by 2.5 mm" in said
+    assert "planing 1 mm rather than 3 mm: short by 2.5 mm" in said
     assert "trim cut to 1 mm too: short by 0.5 mm" in said
     assert "outside of the binding" in said
     # the same by laying it out so
@@ -215,7 +215,7 @@ def test_case_20_too_short(outlines: dict[str, Outline]) -> None:
     assert not one.fits
     assert one.end_spare_mm == pytest.approx(-10, abs=0.01)  # computed: half of 508 + 12 - 500 at either end
     said = " ".join(one.reasons)
-    assert "8 short for the body, 12 for its end trims" in said
+    assert "8 mm short for the body, 12 mm for its end trims" in said
     assert "the longest body that fits is 488 mm" in said
     assert [dict(r.figures)["outline"] for r in one.remedies] == ["classical", "small concert", "parlour"]
 

@@ -17,6 +17,7 @@ from seamlight.sheets.marking import marking_sheet
 from seamlight.sheets.page import PAPER_MM
 from seamlight.sheets.setting_out import set_out
 from seamlight.sheets.steps import rows
+from seamlight.units import said_in
 
 Flats = tuple[FlatLeaf, FlatLeaf]
 DAY = date(2026, 11, 25)
@@ -44,7 +45,7 @@ def test_one_page_with_every_figure(tmp_path: Path, flats: Flats, paper: str, un
     assert "Not to scale: use the figures" in text
     assert "Safety" in text
     for reason in layout.openings[1].reasons:
-        assert reason[1:] in text
+        assert said_in(reason, units)[1:] in text
 
 
 @pytest.mark.parametrize("n", range(4))

@@ -25,8 +25,9 @@ from seamlight.mistake import Mistake
 from seamlight.photo.flat import FlatLeaf
 from seamlight.sheets.marking import marking_sheet
 from seamlight.sheets.openings import openings_picture
-from seamlight.sheets.picture_file import save_picture
-from seamlight.sheets.table import layout_lines
+from seamlight.sheets.picture_file import check_picture, save_picture
+from seamlight.sheets.table import DETAILED, layout_lines
+from seamlight.whole_file import check_writable
 
 
 def add_verb(verbs: Verbs) -> None:
@@ -37,6 +38,9 @@ def add_verb(verbs: Verbs) -> None:
     parser.add_argument("--picture", metavar="OUT.png", type=Path, help="all openings side by side")
     parser.add_argument("--sheet", metavar="OUT.pdf", type=Path, help="the marking sheet of one opening")
     parser.add_argument("--paper", choices=("a4", "letter", "a3"), default="a4")
+    parser.add_argument(
+        "--details", action="store_true", help=f"tell of every opening what is told of the best {DETAILED}"
+    )
     add_common(parser)
     parser.set_defaults(run=run)
 
@@ -93,6 +97,10 @@ def flats_of(pair: PairReading) -> tuple[FlatLeaf, FlatLeaf | None, FlatLeaf | N
 
 def run(args: argparse.Namespace) -> None:
     """Lay out, write what was asked for, print."""
+    if args.picture is not None:
+        check_picture(args.picture)
+    if args.sheet is not None:
+        check_writable(args.sheet)
     pair, layout = laid_out(args)
     check_opening(args.opening, layout)
     document = LayoutDocument.of(layout, pair.a, pair.b)
@@ -105,5 +113,5 @@ def run(args: argparse.Namespace) -> None:
     if args.json:
         print(document.to_json())
         return
-    print("\n".join(layout_lines(layout, units=args.units)))
-    warn(document.warnings)
+    print("\n".join(layout_lines(layout, units=args.units, detailed=None if args.details else DETAILED)))
+    warn(document.warnings, args.units)

@@ -16,7 +16,7 @@ from seamlight.mistake import Mistake
 from seamlight.outline import SUFFIXES, load, named, names
 from seamlight.outline.shape import Outline
 from seamlight.photo import parse_scale
-from seamlight.units import parse_length
+from seamlight.units import Unit, parse_length, said_in
 
 Verbs = Any  # argparse's sub-parsers action has no public type
 
@@ -175,7 +175,7 @@ def flaw_edits(path: Path | None) -> Mapping[str, Any] | None:
     return edits
 
 
-def warn(lines: Iterable[str]) -> None:
-    """Warnings to stderr, each once."""
+def warn(lines: Iterable[str], units: Unit = "mm") -> None:
+    """Warnings to stderr, each once, their lengths in `units`."""
     for line in dict.fromkeys(lines):
-        print(f"note: {line}", file=sys.stderr)
+        print(f"note: {said_in(line, units)}", file=sys.stderr)

@@ -29,7 +29,9 @@ from seamlight.sheets.table import rack_csv, rack_lines
 from seamlight.shop import open_shop
 from seamlight.shop.filing import FILED_PX_PER_MM, file_rack
 from seamlight.shop.species_facts import species_facts
-from seamlight.whole_file import made_folder, whole_file
+from seamlight.whole_file import check_writable, made_folder, whole_file
+
+RACK_CSV, CONTACT_SHEET = "rack.csv", "contact-sheet.pdf"
 
 
 def add_verb(verbs: Verbs) -> None:
@@ -69,6 +71,8 @@ def run(args: argparse.Namespace) -> None:
     read, place = read_settings(args, flaws=not args.no_flaws), layout_settings(args)
     if args.out is not None:
         made_folder(args.out, "--out")
+        for name in (RACK_CSV, CONTACT_SHEET):
+            check_writable(args.out / name)
     shop = open_shop(args.shop, url=database_url()) if args.shop is not None else None
     rack = lay_out_rack(
         paths,
@@ -81,10 +85,10 @@ def run(args: argparse.Namespace) -> None:
     )
     document = RackDocument.of(rack)
     if args.out is not None:
-        with whole_file(args.out / "rack.csv") as part:
+        with whole_file(args.out / RACK_CSV) as part:
             part.write_text(rack_csv(rack), encoding="utf-8")
         contact_sheet(
-            rack, args.out / "contact-sheet.pdf", paper=args.paper, units=args.units, made_on=date.today()
+            rack, args.out / CONTACT_SHEET, paper=args.paper, units=args.units, made_on=date.today()
         )
     if shop is not None:
         filed = file_rack(shop, "command line", rack, _facts(args))
@@ -96,7 +100,7 @@ def run(args: argparse.Namespace) -> None:
         print(document.to_json())
         return
     print("\n".join(rack_lines(rack, units=args.units)))
-    warn(document.warnings)
+    warn(document.warnings, args.units)
 
 
 def _facts(args: argparse.Namespace) -> dict[str, Any]:

@@ -11,10 +11,10 @@ from seamlight.grain.document import ReadDocument
 from seamlight.grain.endgrain import QUARTERED_FROM_DEG
 from seamlight.grain.photograph import read_photograph
 from seamlight.mistake import Mistake
-from seamlight.sheets.picture_file import save_picture
+from seamlight.sheets.picture_file import check_picture, save_picture
 from seamlight.sheets.reading import reading_picture
 from seamlight.sheets.table import reading_lines
-from seamlight.whole_file import whole_file
+from seamlight.whole_file import check_writable, whole_file
 
 
 def add_verb(verbs: Verbs) -> None:
@@ -46,6 +46,10 @@ def run(args: argparse.Namespace) -> None:
     """Read, write what was asked for, print."""
     if not 0 < args.quarter_from <= 90:
         raise Mistake("is no ring-to-face angle", where="--quarter-from", do="give 1 to 90 degrees")
+    if args.field is not None:
+        check_writable(args.field)
+    if args.picture is not None:
+        check_picture(args.picture)
     reading = read_photograph(
         args.photo,
         read_settings(args, flaws=not args.no_flaws),
@@ -63,4 +67,4 @@ def run(args: argparse.Namespace) -> None:
         print(document.to_json())
         return
     print("\n".join(reading_lines(reading, units=args.units, quarter_from_deg=args.quarter_from)))
-    warn(document.warnings)
+    warn(document.warnings, args.units)

@@ -13,6 +13,7 @@ from seamlight.outline import for_back
 from seamlight.sheets.light_stand import sheet_light_stand
 from seamlight.sheets.outline import sheet_outline
 from seamlight.sheets.target import sheet_target
+from seamlight.whole_file import check_writable
 
 PAPERS = ("a4", "letter", "a3", "roll")
 
@@ -100,6 +101,7 @@ def run_outline(args: argparse.Namespace) -> None:
 def run_marking(args: argparse.Namespace) -> None:
     """Write the marking sheet."""
     _need_suffix(args.out, ".pdf")
+    check_writable(args.out)
     pair, layout = laid_out(args)
     write_sheet(args, pair, layout, args.out)
     print(f"{args.out}: the marking sheet of opening {args.opening}")

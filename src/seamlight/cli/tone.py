@@ -34,4 +34,4 @@ def run(args: argparse.Namespace) -> None:
     print("; ".join(f"lit from end {end}: {pct:+.1f} %" for end, pct in lit if pct is not None))
     for line in document.advice:
         print(f"- {line}")
-    warn(document.warnings)
+    warn(document.warnings, args.units)

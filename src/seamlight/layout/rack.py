@@ -23,9 +23,10 @@ from seamlight.layout.folder import find_pairs
 from seamlight.layout.opening import Layout, LayoutSettings
 from seamlight.layout.pair import Registration
 from seamlight.layout.photographs import PairReading, lay_out_pair
+from seamlight.layout.register import NONE_BELOW, register
 from seamlight.mistake import Mistake
 from seamlight.outline.shape import Outline
-from seamlight.photo.flat import shrink
+from seamlight.photo.flat import FlatLeaf, shrink
 
 KEPT_PX_PER_MM = 1.0
 Done = TypeVar("Done")
@@ -34,17 +35,22 @@ PICTURE_SUFFIXES = {".jpg", ".jpeg", ".png", ".tif", ".tiff", ".webp", ".heic", 
 
 @dataclass(frozen=True, eq=False)
 class ReadLeaf:
-    """One picture of the rack: its shrunk reading and its figure, or why it failed."""
+    """One picture of the rack: its shrunk reading and its figure, or why it failed.
+
+    A picture of an opened pair holds both leaves' readings, the left one first, and how they match.
+    """
 
     path: Path
     reading: Reading | None = None
     figure: Figure | None = None
     why: str = ""
+    partner: Reading | None = None
+    how: Registration | None = None
 
 
 @dataclass(frozen=True, eq=False)
 class RackPair:
-    """A pair of the rack and its layout for each outline."""
+    """A pair of the rack and its layout for each outline; an opened pair's `a` and `b` are one picture."""
 
     a: Path
     b: Path
@@ -104,22 +110,22 @@ def lay_out_rack(
             leaves[leaf.path] = leaf
             progress("reading", done, len(paths))
         ordered = [leaves[path] for path in paths]
-        good = [leaf for leaf in ordered if leaf.figure is not None]
+        good = [leaf for leaf in ordered if leaf.figure is not None and leaf.partner is None]
         progress("matching", 0, len(good))
         figures = [(leaf.path.name, leaf.figure) for leaf in good if leaf.figure is not None]
         matched = find_pairs(figures, apply=pool.map)
         progress("matching", len(good), len(good))
-        pairs = [(good[i], good[j]) for i, j in matched.pairs]
-        layouts = [
-            pool.submit(_lay_out_one, a, b, how, tuple(outlines), place)
-            for (a, b), how in zip(pairs, matched.registrations, strict=True)
-        ]
+        met = zip(matched.pairs, matched.registrations, strict=True)
+        couples = [(good[i], good[j], how) for (i, j), how in met]
+        couples += [(leaf, _right_leaf(leaf), leaf.how) for leaf in ordered if leaf.how is not None]
+        couples.sort(key=lambda couple: paths.index(couple[0].path))
+        layouts = [pool.submit(_lay_out_one, a, b, how, tuple(outlines), place) for a, b, how in couples]
         laid: dict[tuple[Path, Path], RackPair] = {}
         for done, pair in enumerate(_as_done(layouts), 1):
             laid[pair.a, pair.b] = pair
-            progress("laying out", done, len(pairs))
+            progress("laying out", done, len(couples))
     return Rack(
-        pairs=tuple(laid[a.path, b.path] for a, b in pairs),
+        pairs=tuple(laid[a.path, b.path] for a, b, _ in couples),
         alone=tuple(good[i].path for i in matched.alone),
         failed=tuple((leaf.path, leaf.why) for leaf in ordered if leaf.figure is None),
         warnings=matched.warnings,
@@ -165,7 +171,14 @@ def _as_done(jobs: Iterable[Future[Done]]) -> Iterator[Done]:
 def _read_one(path: Path, settings: ReadSettings, px_per_mm: float) -> ReadLeaf:
     """Read one picture; what is wrong with it is told, never raised: one bad file must not stop a rack."""
     try:
-        (flat,) = flat_leaves(path, settings, leaves="one")
+        flats = flat_leaves(path, settings, leaves="pair")
+        if len(flats) == 2:
+            how = register(*flats)
+            if how.match >= NONE_BELOW:
+                return _opened_pair(path, flats, how, settings, px_per_mm)
+            # two of a stack, which fails as several leaves do; or one wide board, which is one leaf
+            flats = flat_leaves(path, settings, leaves="one")
+        (flat,) = flats
         reading = read_flat(flat, settings)
         figure = figure_of(flat)
     except Mistake as mistake:
@@ -173,6 +186,18 @@ def _read_one(path: Path, settings: ReadSettings, px_per_mm: float) -> ReadLeaf:
     except Exception as error:
         return ReadLeaf(path, why=f"a fault of the program: {type(error).__name__}: {error}")
     return ReadLeaf(path, replace(reading, flat=shrink(flat, px_per_mm)), figure)
+
+
+def _opened_pair(
+    path: Path, flats: tuple[FlatLeaf, ...], how: Registration, settings: ReadSettings, px_per_mm: float
+) -> ReadLeaf:
+    a, b = (replace(read_flat(flat, settings), flat=shrink(flat, px_per_mm)) for flat in flats)
+    return ReadLeaf(path, a, figure_of(flats[0]), partner=b, how=how)
+
+
+def _right_leaf(opened: ReadLeaf) -> ReadLeaf:
+    """The right leaf of an opened pair as one of its own."""
+    return ReadLeaf(opened.path, opened.partner, opened.figure)
 
 
 def _lay_out_one(

@@ -1,4 +1,7 @@
-"""Why an opening stands where it does, in a maker's words."""
+"""Why an opening stands where it does, in a maker's words.
+
+Every length is written in mm with its unit, so that `units.said_in` can say it in a shop's own.
+"""
 
 from __future__ import annotations
 
@@ -57,7 +60,7 @@ def _fit(opening: Opening, settings: LayoutSettings, told: Told) -> list[str]:
     if opening.fits:
         said = [
             f"fits: {opening.spare_mm:.1f} mm to spare beside the outline, "
-            f"{opening.end_spare_mm:.1f} at its ends"
+            f"{opening.end_spare_mm:.1f} mm at its ends"
         ]
         if opening.spare_mm < _NO_FREEDOM_MM:
             said = [
@@ -80,7 +83,7 @@ def _short_sentence(opening: Opening) -> str:
     if worst is None:
         return "does not fit"
     return (
-        f"short by {worst.by_mm:.1f} mm on leaf {worst.leaf.upper()}, from {worst.from_mm:.0f} to "
+        f"short by {worst.by_mm:.1f} mm on leaf {worst.leaf.upper()}, from {worst.from_mm:.0f} mm to "
         f"{worst.to_mm:.0f} mm from the neck end"
     )
 
@@ -93,9 +96,9 @@ def _too_short(opening: Opening, settings: LayoutSettings, told: Told) -> list[s
         if length < told.body_mm + trims:
             lacking = max(0.0, told.body_mm - length)
             said.append(
-                f"leaf {name} is {length:.0f} mm long and {told.body_mm + trims:.0f} are wanted: "
-                f"{lacking:.0f} short for the body, {trims:.0f} for its end trims; the longest body that "
-                f"fits is {max(0.0, length - trims):.0f} mm"
+                f"leaf {name} is {length:.0f} mm long and {told.body_mm + trims:.0f} mm are wanted: "
+                f"{lacking:.0f} mm short for the body, {trims:.0f} mm for its end trims; the longest body "
+                f"that fits is {max(0.0, length - trims):.0f} mm"
             )
     return said
 
@@ -110,7 +113,7 @@ def _joint_first(opening: Opening, settings: LayoutSettings) -> list[str]:
     steps = []
     if less_joint:
         steps.append(
-            f"planing {_LEAST_JOINT_MM:.0f} mm rather than {settings.joint_mm:g}: "
+            f"planing {_LEAST_JOINT_MM:.0f} mm rather than {settings.joint_mm:g} mm: "
             f"{_spare_words(less_joint - lacking)}"
         )
     if less_trim:
@@ -174,6 +177,6 @@ def _grain(opening: Opening, key: Key) -> list[str]:
 def _planing(opening: Opening) -> list[str]:
     a, b = opening.a, opening.b
     return [
-        f"plane off {a.planing_end1_mm:.1f} mm at end 1 and {a.planing_end2_mm:.1f} at end 2 of leaf A, "
-        f"{b.planing_end1_mm:.1f} and {b.planing_end2_mm:.1f} of leaf B"
+        f"plane off {a.planing_end1_mm:.1f} mm at end 1 and {a.planing_end2_mm:.1f} mm at end 2 of leaf A, "
+        f"{b.planing_end1_mm:.1f} mm and {b.planing_end2_mm:.1f} mm of leaf B"
     ]

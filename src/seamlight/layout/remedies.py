@@ -69,7 +69,7 @@ def _other_edge(way: Way, opening: Opening, ways: Sequence[Way], openings: Seque
             + (
                 f"fits with {there.spare_mm:.1f} mm to spare"
                 if there.fits
-                else f"short by {key.short / 100:.1f} mm rather than {here_key.short / 100:.1f}"
+                else f"short by {key.short / 100:.1f} mm rather than {here_key.short / 100:.1f} mm"
             )
             + (f", flaws at worst in the zone {ZONES[key.zone]}" if there.fits else "")
         )

@@ -112,8 +112,8 @@ def _source(offcut: Offcut, width: float, length: float) -> str:
             "from another leaf of the same log, grain running the same way"
         )
     said = (
-        f"the offcut beside the waist yields them: up to {offcut.widest_mm:.0f} mm wide, {width:.0f} or more "
-        f"over {offcut.long_enough_mm:.0f} mm; {_TONE}"
+        f"the offcut beside the waist yields them: up to {offcut.widest_mm:.0f} mm wide, {width:.0f} mm or "
+        f"more over {offcut.long_enough_mm:.0f} mm; {_TONE}"
     )
     if offcut.slid_width_mm >= width:
         return f"{said}, which leaves {offcut.slid_width_mm:.1f} mm"

@@ -34,6 +34,9 @@ class OnBench:
     ground: Ground
     leaves: tuple[Blob, ...]
     score: float = 0.0
+    runs_out: bool = (
+        False  # nothing found, but for a piece that would be a leaf if the picture held all of it
+    )
 
 
 def leaves_on_bench(colour: Array32, paper: Mask) -> OnBench:
@@ -48,7 +51,15 @@ def leaves_on_bench(colour: Array32, paper: Mask) -> OnBench:
     if best.score <= _LEAST_SCORE:
         # Wood of the bench's own tint looks like a deep shadow: look again for a bench without deep shadows.
         best = _best([replace(bench, shadow=_FAINT_SHADOW) for bench in guesses], colour, paper)
-    return best if best.score > _LEAST_SCORE else OnBench(Ground(()), ())
+    if best.score > _LEAST_SCORE:
+        return best
+    return OnBench(Ground(()), (), runs_out=any(_cut_leaf(blob, best.score) for blob in best.leaves))
+
+
+def _cut_leaf(blob: Blob, score: float) -> bool:
+    """Whether it is only the picture's sides that keep a piece from counting as a leaf."""
+    whole = _borders(blob.mask)
+    return whole < 1 and score / whole > _LEAST_SCORE
 
 
 def _best(guesses: list[Bench], colour: Array32, paper: Mask) -> OnBench:

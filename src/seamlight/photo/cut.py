@@ -68,6 +68,12 @@ def cut_out(
     if not found.leaves:
         if may_fill and looks_like_wood(colour):
             return [_whole_picture(rgb, grain_runs_across(colour))]
+        if found.runs_out:
+            raise Mistake(
+                "the leaf runs out of the picture",
+                where=name,
+                do="step back until the bench shows all round it",
+            )
         raise Mistake(
             "no leaf found",
             where=name,

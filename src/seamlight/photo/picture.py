@@ -22,6 +22,7 @@ LEAST_SIDE_PX = 64
 # OpenCV from 4.11 decodes to RGB at once.
 _RGB_AT_ONCE = hasattr(cv2, "IMREAD_COLOR_RGB")
 _AS_STORED = getattr(cv2, "IMREAD_COLOR_RGB", cv2.IMREAD_COLOR) | cv2.IMREAD_IGNORE_ORIENTATION
+_HEIC_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 _FORMATS = "a JPEG, PNG, TIFF, WebP or HEIC picture"
 
 
@@ -67,6 +68,8 @@ def _header(data: bytes, name: str) -> Image.Image:
     try:
         picture = Image.open(io.BytesIO(data))
     except (UnidentifiedImageError, OSError, ValueError, SyntaxError, EOFError, RuntimeError) as error:
+        if _begins_as_picture(data):
+            raise _cut_short(name) from error
         raise Mistake("is not a picture this program can open", where=name, do=f"give {_FORMATS}") from error
     finally:
         Image.MAX_IMAGE_PIXELS = most
@@ -84,6 +87,19 @@ def _header(data: bytes, name: str) -> Image.Image:
             do="give the photograph itself",
         )
     return picture
+
+
+def _begins_as_picture(data: bytes) -> bool:
+    """Whether the first bytes are those of a kind of picture that is opened here.
+
+    JPEG: ITU-T T.81, B.1.1.3; PNG: W3C PNG, 5.2; TIFF: Adobe TIFF 6.0, 2; WebP: RFC 9649, 2.4; HEIC: ISO/IEC
+    23008-12, 10.2 (all from memory).
+    """
+    if data[4:8] == b"ftyp":
+        return data[8:12] in _HEIC_BRANDS
+    if data[:4] == b"RIFF":
+        return data[8:12] == b"WEBP"
+    return data.startswith((b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n", b"II*\x00", b"MM\x00*"))
 
 
 def _pixels(data: bytes, picture: Image.Image, name: str) -> Rgb:

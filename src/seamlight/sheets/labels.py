@@ -14,9 +14,9 @@ import segno
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from seamlight.mistake import Mistake
-from seamlight.sheets.ink import INK, RULE
+from seamlight.sheets.ink import INK, RULE, known, pdf_font
 from seamlight.sheets.label_sheet import LabelSheet
-from seamlight.sheets.page import FONT, FONT_BOLD, PT, pdf_pages, printable, put_text, set_ink
+from seamlight.sheets.page import BODY, PT, pdf_pages, put_text, set_ink
 
 Side = Literal["left", "right"]
 
@@ -160,7 +160,7 @@ def _draw_arrow(canvas: Any, x_mm: float, y_mm: float, tall_mm: float) -> None:
 
 
 def _width_mm(text: str, size_mm: float, bold: bool = False) -> float:
-    return float(stringWidth(printable(text), FONT_BOLD if bold else FONT, size_mm * PT)) / PT
+    return float(stringWidth(known(text), pdf_font(bold), size_mm * BODY * PT)) / PT
 
 
 def _fitted(text: str, room_mm: float, size_mm: float, bold: bool = False) -> float:

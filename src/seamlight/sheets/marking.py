@@ -23,7 +23,7 @@ from seamlight.sheets.picture_file import on_page
 from seamlight.sheets.setting_out import SettingOut, set_out
 from seamlight.sheets.steps import how_to, leaf_heading, rows
 from seamlight.sheets.words import heading, purpose, sentences, shortages, verdict, verdict_sentence
-from seamlight.units import Unit
+from seamlight.units import Unit, said_in
 
 PAPERS = ("a4", "letter", "a3")
 WHITE = (255, 255, 255)
@@ -94,8 +94,9 @@ def _head(
     pdf_letters(canvas, 8.5)
     canvas.drawRightString(right, top - 4 * PT, made_on.isoformat())
     said = verdict_sentence(plan.opening, units)
-    pdf_letters(canvas, 9)
-    name = f"{purpose(plan.layout).capitalize()}. Opening {heading(plan.opening, index + 1)}."
+    named = heading(plan.opening, index + 1, plan.layout.settings.match)
+    name = f"{purpose(plan.layout).capitalize()}. Opening {named}."
+    pdf_letters(canvas, min(9.0, 9.0 * (right - left) / canvas.stringWidth(name, pdf_font(), 9)))
     canvas.drawString(left, top - 9.4 * PT, name)
     good = verdict(plan.opening) == "fits"
     said = said if good else f"! {said}"
@@ -191,7 +192,8 @@ def _story(plan: SettingOut, alone: bool, units: Unit, wide: float, size: float)
 
 def _warnings(plan: SettingOut, alone: bool, units: Unit) -> list[str]:
     laid = [w for w in plan.layout.warnings if not (alone and w.startswith("leaf B was not given"))]
-    said = [*plan.layout.registration.warnings, *plan.layout.outline.warnings, *laid]
+    told = [*plan.layout.registration.warnings, *plan.layout.outline.warnings, *laid]
+    said = [said_in(warning, units) for warning in told]
     if alone:
         said.insert(
             0, "leaf B was not photographed: its figures are A's mirrored; look at B before you cut it"
@@ -201,7 +203,7 @@ def _warnings(plan: SettingOut, alone: bool, units: Unit) -> list[str]:
     if not plan.opening.fits:
         short = shortages(plan.opening, plan.layout.outline.length_mm, units)
         said = ["do not saw to this yet: the outline does not fit here", *short, *said]
-        said += [remedy.text for remedy in plan.opening.remedies]
+        said += [said_in(remedy.text, units) for remedy in plan.opening.remedies]
     elif plan.opening.marginal:
         said.insert(0, "marginal: measure the leaves by hand before you plane or saw")
     return said

@@ -48,7 +48,8 @@ def opened_svg(layout: Layout, index: int, pictures: Pictures, units: Unit) -> s
     )
     wide, high = view.width / PX_PER_MM, view.height / PX_PER_MM
     left, top = view.left_mm, view.top_mm
-    said = f"{purpose(layout)}; {heading(opening, index + 1)}: {verdict_sentence(opening, units)}"
+    named = heading(opening, index + 1, layout.settings.match)
+    said = f"{purpose(layout)}; {named}: {verdict_sentence(opening, units)}"
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.1f}mm" height="{high:.1f}mm" '
         f'viewBox="{left:.2f} {top:.2f} {wide:.2f} {high:.2f}">',

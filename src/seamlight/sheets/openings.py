@@ -15,7 +15,17 @@ from seamlight.sheets.ink import INK, PAPER, QUIET, RULE, WARN, Colour, fold, le
 from seamlight.sheets.legend import draw_legend
 from seamlight.sheets.lines import as_rgb
 from seamlight.sheets.opened import Look, Pictures, draw_opening
-from seamlight.sheets.words import a_and_b, heading, length, main_reasons, purpose, verdict, verdict_sentence
+from seamlight.sheets.words import (
+    SLIPPED,
+    Match,
+    a_and_b,
+    heading,
+    length,
+    main_reasons,
+    purpose,
+    verdict,
+    verdict_sentence,
+)
 from seamlight.units import Unit
 
 PANEL = 800  # px across one opening
@@ -64,7 +74,7 @@ def openings_picture(
     pictures = Pictures(flat_a, flat_b, other_a, other_b)
     wide = columns * PANEL + (columns + 1) * GAP
     view = _fitted_view(layout, PANEL)
-    panels = [_panel(n, o, units) for n, o in enumerate(layout.openings, 1)]
+    panels = [_panel(n, o, units, layout.settings.match) for n, o in enumerate(layout.openings, 1)]
     rows = [panels[i : i + columns] for i in range(0, len(panels), columns)]
     fixed = view.height + EDGES_HIGH + 2 * GAP
     heads = [max(p.head_high for p in row) for row in rows]
@@ -94,13 +104,13 @@ def _fitted_view(layout: Layout, width: int) -> View:
     return View(px_per_mm, -width / 2 / px_per_mm, fitted.top_mm, width, fitted.height)
 
 
-def _panel(number: int, opening: Opening, units: Unit) -> Panel:
+def _panel(number: int, opening: Opening, units: Unit, match: Match) -> Panel:
     said = f"{verdict_sentence(opening, units)}; score {opening.score:.0f} of 100"
     return Panel(
         opening,
-        tuple(fold(heading(opening, number), PANEL, HEAD, True)),
+        tuple(fold(heading(opening, number, match), PANEL, HEAD, True)),
         tuple(fold(said, PANEL - 2 * TEXT, TEXT, True)),
-        tuple(tuple(fold(r, PANEL - 2 * TEXT, TEXT)) for r in main_reasons(opening)),
+        tuple(tuple(fold(r, PANEL - 2 * TEXT, TEXT)) for r in main_reasons(opening, units)),
     )
 
 
@@ -119,7 +129,8 @@ def _intro(layout: Layout, alone: bool, units: Unit) -> str:
     )
     said = "leaf B not photographed: A's mirror stands in" if alone else a_and_b(layout)
     whose = "Seen from the front, neck up; edges and ends are leaf A's."
-    return f"{whose} {said[0].upper()}{said[1:]}. Trim {trims}."
+    slipped = f" {SLIPPED[0].upper()}{SLIPPED[1:]}." if layout.settings.match == "slip" else ""
+    return f"{whose} {said[0].upper()}{said[1:]}. Trim {trims}.{slipped}"
 
 
 def _draw_panel(

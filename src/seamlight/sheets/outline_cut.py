@@ -31,6 +31,7 @@ _ALIGN = {
 _ANCHOR = {"left": "start", "middle": "middle", "right": "end"}
 _CAPITALS = 0.72  # DXF text height is that of capitals
 _CHECK = "check bars"
+_LETTERS = "Bitstream Vera Sans, DejaVu Sans, sans-serif"
 
 
 def _bars(drawing: FullSize) -> tuple[Points, Points]:
@@ -104,4 +105,4 @@ def _svg_path(parent: ET.Element, points: Points, closed: bool, ink: Colour, thi
 
 def _svg_text(parent: ET.Element, text: str, x: float, y: float, size_mm: float, anchor: str) -> None:
     place = {"x": f"{x:.3f}", "y": f"{y:.3f}", "font-size": f"{size_mm}", "text-anchor": anchor}
-    ET.SubElement(parent, "text", {**place, "font-family": "Helvetica, Arial, sans-serif"}).text = text
+    ET.SubElement(parent, "text", {**place, "font-family": _LETTERS}).text = text

@@ -14,7 +14,7 @@ from reportlab.lib.units import mm as _PT  # noqa: N812  points to the mm
 from reportlab.pdfgen.canvas import Canvas
 
 from seamlight.mistake import Mistake
-from seamlight.sheets.ink import INK, QUIET, RULE, Colour
+from seamlight.sheets.ink import INK, QUIET, RULE, Colour, known, pdf_font, pdf_letters
 from seamlight.whole_file import whole_file
 
 Paper = Literal["a4", "letter", "a3", "roll"]
@@ -29,7 +29,7 @@ PAPER_MM: dict[Paper, tuple[float, float]] = {
 }
 MARGIN_MM = 15.0  # home printers reach to about 5 mm; the check bars stand in the margin
 BAR_MM = 150.0
-FONT, FONT_BOLD = "Helvetica", "Helvetica-Bold"
+BODY = 0.88  # the house's letters stand so much larger on their body than plain ones
 
 
 def paper_of(name: str) -> Paper:
@@ -51,17 +51,14 @@ def pdf_pages(path: Path | str, size_mm: tuple[float, float], title: str) -> Ite
     The same drawing makes the same bytes: no clock, no random id.
     """
     with whole_file(path) as part:
-        canvas = Canvas(str(part), pagesize=(size_mm[0] * PT, size_mm[1] * PT), invariant=1)
-        canvas.setTitle(printable(title))
+        canvas = Canvas(
+            str(part), pagesize=(size_mm[0] * PT, size_mm[1] * PT), invariant=1, initialFontName=pdf_font()
+        )
+        canvas.setTitle(known(title))
         canvas.setCreator("Seamlight")
         canvas.setViewerPreference("PrintScaling", "None")
         yield canvas
         canvas.save()
-
-
-def printable(text: str) -> str:
-    """Text in the letters that Helvetica has; `?` for others."""
-    return text.encode("cp1252", "replace").decode("cp1252")
 
 
 def set_ink(
@@ -73,6 +70,11 @@ def set_ink(
     canvas.setFillColorRGB(red, green, blue)
     canvas.setLineWidth(line_mm * PT)
     canvas.setDash([part * PT for part in dash_mm])
+
+
+def set_letters(canvas: Any, size_mm: float, bold: bool = False) -> None:
+    """Set the house's letters as large as plain letters of that body, mm."""
+    pdf_letters(canvas, size_mm * BODY * PT, bold)
 
 
 def put_text(
@@ -93,11 +95,11 @@ def put_text(
     canvas.setFillColorRGB(red, green, blue)
     canvas.translate(x_mm * PT, y_mm * PT)
     canvas.rotate(turn_deg)
-    canvas.setFont(FONT_BOLD if bold else FONT, size_mm * PT)
+    set_letters(canvas, size_mm, bold)
     put = {"left": canvas.drawString, "middle": canvas.drawCentredString, "right": canvas.drawRightString}[
         align
     ]
-    put(0, 0, printable(text))
+    put(0, 0, known(text))
     canvas.restoreState()
 
 

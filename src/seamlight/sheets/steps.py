@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from seamlight.sheets.setting_out import LeafSettingOut, SettingOut
 from seamlight.sheets.words import length, reasons_beyond, sentences
-from seamlight.units import Unit
+from seamlight.units import Unit, said_in
 
 Row = tuple[str, str, str]  # what, on leaf A, on leaf B
 
@@ -142,7 +142,7 @@ def how_to(plan: SettingOut, units: Unit) -> list[tuple[str, str]]:
             f" joint line, so that they are still there after planing. Keep {trim} outside the outline as"
             " trim.",
         ),
-        ("Why here", _why(plan)),
+        ("Why here", _why(plan, units)),
         ("Planing and joining", _joining(plan, units)),
         ("Tape", _tape(plan, units)),
     ]
@@ -154,13 +154,13 @@ def how_to(plan: SettingOut, units: Unit) -> list[tuple[str, str]]:
             )
         )
     if plan.opening.fits and plan.opening.remedies:
-        out.append(("Instead", sentences([remedy.text for remedy in plan.opening.remedies])))
+        out.append(("Instead", sentences([said_in(remedy.text, units) for remedy in plan.opening.remedies])))
     return [*out, ("Safety", SAFETY)]
 
 
-def _why(plan: SettingOut) -> str:
+def _why(plan: SettingOut, units: Unit) -> str:
     """What speaks for and against this place, in full."""
-    return sentences(reasons_beyond(plan.opening)) or "Nothing is in the way."
+    return sentences(reasons_beyond(plan.opening, units)) or "Nothing is in the way."
 
 
 def _joining(plan: SettingOut, units: Unit) -> str:

@@ -14,6 +14,7 @@ from seamlight.layout.opening import Layout, Opening
 from seamlight.layout.rack import Rack, RackPair
 from seamlight.sheets.reading_words import figures
 from seamlight.sheets.words import (
+    SLIPPED,
     a_and_b,
     bare,
     heading,
@@ -24,9 +25,10 @@ from seamlight.sheets.words import (
     verdict,
     verdict_sentence,
 )
-from seamlight.units import Unit
+from seamlight.units import Unit, said_in
 
 COLUMNS = 100
+DETAILED = 2  # openings told of in full in a terminal, unless all are asked for
 
 
 def table(
@@ -53,8 +55,13 @@ def folded(text: str, first: str = "", then: str = "") -> list[str]:
     return wrap(text, COLUMNS, initial_indent=first, subsequent_indent=then, break_on_hyphens=False)
 
 
-def layout_lines(layout: Layout, *, units: Unit = "mm") -> list[str]:
-    """All openings of a pair: a table, then what speaks for and against each."""
+def layout_lines(layout: Layout, *, units: Unit = "mm", detailed: int | None = None) -> list[str]:
+    """All openings of a pair: a table, then what speaks for and against each.
+
+    Args:
+        detailed: of how many of the best openings all is told, the others a line each; None: of every one.
+    """
+    match = layout.settings.match
     unit = "inches" if units == "inch" else "mm"
     lines = folded(f"{purpose(layout)}; {a_and_b(layout)}. Edges and ends are leaf A's; lengths in {unit}.")
     head = [
@@ -73,14 +80,26 @@ def layout_lines(layout: Layout, *, units: Unit = "mm") -> list[str]:
     rows = [_opening_row(n, o, units) for n, o in enumerate(layout.openings, 1)]
     lines += ["", *table(head, rows, frozenset({4, 5, 8, 10})), ""]
     if any(o.show_face == "other" for o in layout.openings):
-        lines += ["* the other faces showing", ""]
+        lines += ["* A's other face showing" if match == "slip" else "* the other faces showing", ""]
+    if match == "slip":
+        lines += [*folded(SLIPPED), ""]
     for n, opening in enumerate(layout.openings, 1):
-        lines += folded(f"{heading(opening, n)}: {verdict_sentence(opening, units)}")
-        for reason in (*reasons_beyond(opening), *shortages(opening, layout.outline.length_mm, units)):
-            lines += folded(reason, "   - ", "     ")
-        lines += folded(score_words(opening), "   = ", "     ")
-        for remedy in opening.remedies:
-            lines += folded(f"{remedy.kind}: {remedy.text}", "   > ", "     ")
+        lines += folded(f"{heading(opening, n, match)}: {verdict_sentence(opening, units)}")
+        if detailed is None or n <= detailed:
+            lines += _in_detail(opening, layout, units)
+    if detailed is not None and len(layout.openings) > detailed:
+        lines += ["", "with --details: the reasons, scores and remedies of every opening"]
+    return lines
+
+
+def _in_detail(opening: Opening, layout: Layout, units: Unit) -> list[str]:
+    """What speaks for and against an opening, its score's parts, what can be done."""
+    lines = []
+    for reason in (*reasons_beyond(opening, units), *shortages(opening, layout.outline.length_mm, units)):
+        lines += folded(reason, "   - ", "     ")
+    lines += folded(score_words(opening, units), "   = ", "     ")
+    for remedy in opening.remedies:
+        lines += folded(f"{remedy.kind}: {said_in(remedy.text, units)}", "   > ", "     ")
     return lines
 
 
@@ -160,6 +179,8 @@ def _pair_rows(pair: RackPair, units: Unit) -> list[list[str]]:
 def pair_name(pair: RackPair) -> str:
     """Both files' names, the common part once: `cedar-01`, `IMG_0012 + 3`."""
     a, b = pair.a.stem, pair.b.stem
+    if pair.a == pair.b:  # one picture of the opened pair
+        return a
     if len(a) == len(b) and a[:-1] == b[:-1] and len(a) > 1:
         shared = a[:-1].rstrip("-_ ")
         return shared if (a[-1] + b[-1]).lower() == "ab" and shared else f"{a} + {b[-1]}"

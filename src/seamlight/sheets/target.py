@@ -25,7 +25,7 @@ from seamlight.photo.target import (
     tag_cells,
     target_sheet,
 )
-from seamlight.sheets.page import FONT, FONT_BOLD, PT, pdf_pages
+from seamlight.sheets.page import PT, pdf_pages, set_letters
 
 _TICK_MM = 3.0  # how far an end tick stands out on either side
 _TICK_LINE_MM = 0.25
@@ -124,9 +124,9 @@ def _draw_bar(canvas: Any, bar: Bar) -> None:
     canvas.saveState()
     canvas.translate((x0 + x1) / 2 * PT, -(y0 + y1) / 2 * PT)
     canvas.rotate(0 if across else 90)
-    canvas.setFont(FONT_BOLD, _SIZE_MM * PT)
+    set_letters(canvas, _SIZE_MM, bold=True)
     canvas.drawCentredString(0, 2.2 * PT, f"measure this bar: it should be {BAR_MM:g} mm")
-    canvas.setFont(FONT, _SIZE_MM * PT)
+    set_letters(canvas, _SIZE_MM)
     canvas.drawCentredString(0, -4.6 * PT, "if not, say --scale tags=145.5 (or what it measures)")
     canvas.restoreState()
 
@@ -136,9 +136,9 @@ def _draw_words(canvas: Any, sheet: TargetSheet) -> None:
     left = float(sheet.tags[0].corners_mm[1, 0]) + _INSET_MM
     y = float(sheet.tags[0].corners_mm[0, 1]) + _HEAD_MM
     canvas.setFillGray(0)
-    canvas.setFont(FONT_BOLD, _HEAD_MM * PT)
+    set_letters(canvas, _HEAD_MM, bold=True)
     canvas.drawString(left * PT, -y * PT, f"Target sheet {sheet.number}")
-    canvas.setFont(FONT, _SIZE_MM * PT)
+    set_letters(canvas, _SIZE_MM)
     y += 2.0
     for words in _HOW_TO:
         y += _LEADING_MM if words else 0.6 * _LEADING_MM

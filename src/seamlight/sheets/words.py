@@ -6,10 +6,12 @@ from typing import Literal
 
 from seamlight.layout.opening import Layout, Opening
 from seamlight.layout.register import NONE_BELOW, PAIR_FROM
-from seamlight.units import MM_PER_INCH, Unit, show_length
+from seamlight.units import MM_PER_INCH, Unit, said_in, show_length
 from seamlight.units.show import nearest_64th
 
 Verdict = Literal["fits", "marginal", "short"]
+Match = Literal["book", "slip"]
+SLIPPED = "slip match: leaf B is slid beside leaf A, not turned over, and shows the face that A hides"
 
 
 def length(mm: float, units: Unit, decimals: int = 1) -> str:
@@ -28,10 +30,22 @@ def bare(mm: float, units: Unit, decimals: int = 1) -> str:
     return nearest_64th(mm / MM_PER_INCH) if units == "inch" else f"{round(mm, decimals) + 0.0:.{decimals}f}"
 
 
-def heading(opening: Opening, number: int) -> str:
-    """Such as `1: joint on the right edge, neck at end 1`; the edge is leaf A's."""
-    face = ", other faces showing" if opening.show_face == "other" else ""
+def heading(opening: Opening, number: int, match: Match = "book") -> str:
+    """Such as `1: joint on the right edge, neck at end 1`; the edge is leaf A's.
+
+    Slip-matched, leaf B is slid beside A and not turned over: it shows the face that A hides.
+    """
+    if match == "slip":
+        face = f", {a_showing(opening)}"
+    else:
+        face = ", other faces showing" if opening.show_face == "other" else ""
     return f"{number}: joint on the {opening.joint_edge} edge, neck at end {opening.neck_end}{face}"
+
+
+def a_showing(opening: Opening) -> str:
+    """Which faces show of a slip-matched pair."""
+    a, b = ("sawn", "other") if opening.show_face == "sawn" else ("other", "sawn")
+    return f"A's {a} and B's {b} face showing"
 
 
 def verdict(opening: Opening) -> Verdict:
@@ -63,8 +77,8 @@ def verdict_sentence(opening: Opening, units: Unit) -> str:
 _REPEATS = ("fits: ", "short by ")  # what the verdict's sentence says already
 
 
-def reasons_beyond(opening: Opening) -> list[str]:
-    """The reasons beyond the verdict itself; one that holds for both leaves is said once.
+def reasons_beyond(opening: Opening, units: Unit = "mm") -> list[str]:
+    """The reasons beyond the verdict itself, lengths in `units`; one that holds for both leaves is said once.
 
     A reason for leaf A with its like for leaf B becomes one of both.
     """
@@ -72,28 +86,29 @@ def reasons_beyond(opening: Opening) -> list[str]:
     twice = {reason for reason in said if "of leaf A" in reason and _of_b(reason) in said}
     dropped = {_of_b(reason) for reason in twice}
     kept = [reason for reason in said if reason not in dropped]
-    return [reason.replace("of leaf A", "of both leaves") if reason in twice else reason for reason in kept]
+    said = [reason.replace("of leaf A", "of both leaves") if reason in twice else reason for reason in kept]
+    return [said_in(reason, units) for reason in said]
 
 
 def _of_b(reason: str) -> str:
     return reason.replace("of leaf A", "of leaf B")
 
 
-def score_words(opening: Opening) -> str:
+def score_words(opening: Opening, units: Unit = "mm") -> str:
     """The score with its parts, in numbers and words."""
     parts = "; ".join(
-        f"{name} {points:.3g} ({words})" if words else f"{name} {points:.3g}"
+        f"{name} {points:.3g} ({said_in(words, units)})" if words else f"{name} {points:.3g}"
         for name, points, words in opening.parts
     )
     return f"score {opening.score:.0f} of 100: {parts}" if parts else f"score {opening.score:.0f} of 100"
 
 
-def main_reasons(opening: Opening, most: int = 3) -> list[str]:
+def main_reasons(opening: Opening, units: Unit = "mm", most: int = 3) -> list[str]:
     """The first few reasons beyond the verdict; the first remedy among them where it does not fit."""
-    said = reasons_beyond(opening)
+    said = reasons_beyond(opening, units)
     if opening.fits or not opening.remedies:
         return said[:most]
-    return [*said[: most - 1], opening.remedies[0].text]
+    return [*said[: most - 1], said_in(opening.remedies[0].text, units)]
 
 
 def shortages(opening: Opening, body_mm: float, units: Unit) -> list[str]:

@@ -50,7 +50,8 @@ def file_rack(shop: Shop, who: str, rack: Rack, facts: Mapping[str, Any]) -> tup
 
 def _file(shop: Shop, who: str, found: RackPair, facts: Mapping[str, Any]) -> Pair:
     kept = kept_of(found.pair, found.pair, found.layouts)
-    files = {role: (path, *_keep(shop, path)) for role, path in (("a", found.a), ("b", found.b))}
+    shown = (("opened", found.a),) if found.a == found.b else (("a", found.a), ("b", found.b))
+    files = {role: (path, *_keep(shop, path)) for role, path in shown}
     with shop.change(who) as change:
         pair = new_pair(change, **facts)
         for role, (path, sha, media_type) in files.items():

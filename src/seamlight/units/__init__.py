@@ -7,6 +7,7 @@ Out: millimetres as floats, and back again as text in the shop's unit. Everythin
 from seamlight.units.parse import MM_PER_INCH, Unit, parse_length, parse_size
 from seamlight.units.show import show_length, show_temperature
 from seamlight.units.slip import likely_slip
+from seamlight.units.words import said_in
 
 __all__ = [
     "MM_PER_INCH",
@@ -14,6 +15,7 @@ __all__ = [
     "likely_slip",
     "parse_length",
     "parse_size",
+    "said_in",
     "show_length",
     "show_temperature",
 ]
