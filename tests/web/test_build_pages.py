@@ -6,6 +6,7 @@ from asking import Browser
 
 from laid_pairs import laid_pair
 from seamlight.shop.builds import all_given, builds, edit_build, new_build, wishes_of
+from seamlight.shop.history import history
 from seamlight.shop.jobs import jobs
 from seamlight.shop.readings import keep_reading
 from seamlight.shop.shop import Shop
@@ -28,6 +29,13 @@ def pairs(shop: Shop, *spare_mm: float) -> list[int]:
 def given(shop: Shop) -> dict[int, tuple[int, bool]]:
     with shop.read() as session:
         return {row.build_id: (row.pair_id, row.locked) for row in all_given(session)}
+
+
+def press_as_shown(owner: Browser, build: int, what: str, **fields: str):
+    """Press a button of an instrument's page as it is now."""
+    seen = re.search(r'name="version" value="(\d+)"', owner.get(f"/builds/{build}").text)
+    assert seen
+    return owner.press(f"/builds/{build}/{what}", version=seen[1], **fields)
 
 
 def shown_plan(page: str, which: int = 0) -> str:
@@ -69,6 +77,7 @@ def test_what_cannot_be_is_said_beside_its_field(owner: Browser, shop: Shop) -> 
     for fields, words in (
         ({"label": "  "}, "1 to 60 letters"),
         ({"label": "x", "want_by": "soon"}, "no day"),
+        ({"label": "x", "want_by": "9999-12-31"}, "cannot be"),
         ({"label": "x", "top_wanted": "yes", "top_spare": "wide"}, "is not a length"),
         ({"label": "x", "top_wanted": "yes", "top_spare": "5 ft"}, "more room than any set has"),
         ({"label": "x", "top_wanted": "yes", "top_woods": ",".join("abcdefghijklmn")}, "more than 12 woods"),
@@ -143,26 +152,67 @@ def test_given_by_hand_is_locked_and_matching_leaves_it(owner: Browser, shop: Sh
     one = wanted(shop, "one")
     t1, t2 = pairs(shop, 6.0, 1.0)
     assert "Give it by hand" in owner.get(f"/builds/{one}").text
-    assert owner.press(f"/builds/{one}/top/give", pair=str(t2)).status_code == 303
+    assert press_as_shown(owner, one, "top/give", pair=str(t2)).status_code == 303
     assert given(shop) == {one: (t2, True)}
     page = owner.get("/builds/match").text
     assert "Locked by hand." in page
-    assert owner.press(f"/builds/{one}/top/take-back").status_code == 422
-    assert owner.press(f"/builds/{one}/top/unlock").status_code == 303
+    assert press_as_shown(owner, one, "top/take-back").status_code == 422
+    assert press_as_shown(owner, one, "top/unlock").status_code == 303
     assert "Fits the parlour with 6.0 mm" in owner.get("/builds/match").text
-    assert owner.press(f"/builds/{one}/top/lock").status_code == 303
+    assert press_as_shown(owner, one, "top/lock").status_code == 303
     assert given(shop)[one] == (t2, True)
-    assert owner.press(f"/builds/{one}/top/burn").status_code == 404
-    assert owner.press(f"/builds/{one}/neck/lock").status_code in (404, 422)
+    assert press_as_shown(owner, one, "top/burn").status_code == 404
+    assert owner.press(f"/builds/{one}/neck/lock", version="1").status_code in (404, 422)
     assert "wood given: top T2" in owner.get(f"/builds/{one}").text
     assert t1 not in dict(given(shop).values())
+
+
+def test_what_another_device_did_meanwhile_is_told_and_not_undone(owner: Browser, shop: Shop) -> None:
+    one = wanted(shop, "one")
+    t1, t2 = pairs(shop, 6.0, 5.0)
+    for version in ({}, {"version": "0"}, {"version": "9" * 25}):
+        for what in ("top/give", "top/take-back", "top/lock", "top/unlock", "delete"):
+            answer = owner.press(f"/builds/{one}/{what}", pair=str(t1), **version)
+            assert answer.status_code == (409 if version else 422), what
+    assert owner.press(f"/builds/{one}/edit", label="mine").status_code == 409
+    assert press_as_shown(owner, one, "top/give", pair=str(t1)).status_code == 303
+    answer = owner.press(f"/builds/{one}/top/give", pair=str(t2), version="1")
+    assert answer.status_code == 409
+    assert "wood given" in answer.text
+    for what in ("top/unlock", "top/take-back", "delete"):
+        assert owner.press(f"/builds/{one}/{what}", version="1").status_code == 409
+    assert given(shop) == {one: (t1, True)}
+
+
+def test_wood_given_to_an_instrument_is_not_undone_as_if_the_instrument_were_new(
+    owner: Browser, shop: Shop
+) -> None:
+    one = wanted(shop, "one")
+    (t1,) = pairs(shop, 6.0)
+    press_as_shown(owner, one, "top/give", pair=str(t1))
+    with shop.read() as session:
+        (line,) = [row.id for row in history(session, "build", one) if row.what == "wood given"]
+        assert len(builds(session)) == 1
+    answer = owner.press(f"/wood/pairs/{t1}/undo", line=str(line))
+    assert answer.status_code == 422
+    with shop.read() as session:
+        assert len(builds(session)) == 1
+
+
+def test_texts_longer_than_any_instrument_needs_are_refused_not_cut(owner: Browser, shop: Shop) -> None:
+    for field, longest in (("for_whom", 80), ("notes", 4000), ("outline", 80), ("top_woods", 60)):
+        fields = {"label": "x", "top_wanted": "yes", field: "w" * (longest + 1)}
+        answer = owner.press("/builds/new", **fields)
+        assert answer.status_code == 422, field
+    with shop.read() as session:
+        assert builds(session) == []
 
 
 def test_a_deleted_instrument_frees_its_wood(owner: Browser, shop: Shop) -> None:
     one = wanted(shop, "one")
     (t1,) = pairs(shop, 6.0)
-    owner.press(f"/builds/{one}/top/give", pair=str(t1))
-    assert owner.press(f"/builds/{one}/delete").headers["location"] == "/builds"
+    press_as_shown(owner, one, "top/give", pair=str(t1))
+    assert press_as_shown(owner, one, "delete").headers["location"] == "/builds"
     assert given(shop) == {}
     assert owner.get(f"/builds/{one}").status_code == 404
 

@@ -25,9 +25,7 @@ def test_facts_are_not_overwritten_without_their_version(
 
 
 @pytest.mark.parametrize("version", [int(HUGE), 3_000_000_000])
-def test_a_version_beyond_all_versions_is_told_not_a_fault(
-    owner: Browser, shop: Shop, version: int
-) -> None:
+def test_a_version_beyond_all_versions_is_told_not_a_fault(owner: Browser, shop: Shop, version: int) -> None:
     filed = file_pair(shop)
     header = {"x-csrf": owner.token()}
     placing = owner.get(f"/api/pairs/{filed.id}/work").json()["judged"]["placing"]

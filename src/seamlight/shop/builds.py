@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, get_args
+from typing import Annotated, Any, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from sqlalchemy import select
@@ -13,12 +13,15 @@ from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
 from seamlight.shop import kept
-from seamlight.shop.change import Change
+from seamlight.shop.change import Change, check_version
 from seamlight.shop.match_wishes import Part
-from seamlight.shop.tables import Assignment, Build, Pair
+from seamlight.shop.tables import Assignment, Build, Fields, Pair
+from seamlight.shop.texts import check_texts
 
 PARTS: tuple[Part, ...] = get_args(Part)
 LABEL_LONGEST = 60
+OUTLINE_LONGEST = 80
+LONGEST = {"for_whom": 80, "notes": 4000}
 
 
 class PartWish(BaseModel):
@@ -26,7 +29,7 @@ class PartWish(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    woods: tuple[str, ...] = Field(default=(), max_length=12)
+    woods: tuple[Annotated[str, Field(max_length=60)], ...] = Field(default=(), max_length=12)
     least_grade: str | None = Field(default=None, max_length=24)
     spare_mm: float = Field(default=0.0, ge=0, le=100)
 
@@ -129,11 +132,14 @@ def _checked(values: dict[str, Any]) -> dict[str, Any]:
         if not said or len(said) > LABEL_LONGEST:
             raise Mistake(f"a name has 1 to {LABEL_LONGEST} letters", where="label", do="write one")
         values["label"] = said
+    check_texts(values, LONGEST)
     if values.get("kind_wishes") is not None:
         values["kind_wishes"] = _wishes(values["kind_wishes"])
     outline = values.get("outline")
     if outline is not None and set(outline) not in ({"name"}, {"file"}):
         raise Mistake("an outline is a name or a file", where="outline", do="choose one of the list")
+    if outline is not None and len(str(next(iter(outline.values())))) > OUTLINE_LONGEST:
+        raise Mistake("no outline has so long a name", where="outline", do="choose one of the list")
     return values
 
 
@@ -150,14 +156,18 @@ def _wishes(typed: Any) -> dict[str, Any]:
 # What was given
 
 
-def give(change: Change, to: ToGive, *, locked: bool = False) -> Assignment:
+def give(
+    change: Change, to: ToGive, *, locked: bool = False, expected_version: int | None = None
+) -> Assignment:
     """Give a pair to a part of an instrument, in place of the one it had.
 
     Raises:
+        Conflict: someone else changed the instrument since `expected_version`.
         Mistake: no such pair, instrument or part; the pair is another's, used up, or of another kind; or what
             is there is locked.
     """
     found = kept.find(change.session, Build, to.build_id)
+    _check_version(change, found, expected_version)
     pair = kept.find(change.session, Pair, to.pair_id)
     if to.part not in PARTS:
         raise Mistake(f"{to.part!r} is no part that wood is given to", where="part", do="say top or back")
@@ -180,21 +190,24 @@ def give(change: Change, to: ToGive, *, locked: bool = False) -> Assignment:
     row.locked, row.at, row.by, row.why = locked, change.at, change.who, to.why or None
     change.session.flush()
     said = {"part": to.part, "pair": pair.label, "pair_id": pair.id, "locked": locked}
-    change.record("build", found.id, "wood given", None, said)
+    _wood_changed(change, found, "wood given", None, said)
     change.record("pair", pair.id, "given", None, {"build": found.label, "build_id": found.id})
     return row
 
 
-def take_back(change: Change, build_id: int, part: str) -> None:
+def take_back(change: Change, build_id: int, part: str, *, expected_version: int | None = None) -> None:
     """Take the wood of a part back onto the rack; nothing happens where there is none.
 
     Raises:
+        Conflict: someone else changed the instrument since `expected_version`.
         Mistake: it is locked.
     """
+    owner = change.session.get(Build, build_id)
+    if owner is not None:
+        _check_version(change, owner, expected_version)
     row = given_to(change.session, build_id).get(part)
     if row is None:
         return
-    owner = change.session.get(Build, build_id)
     pair = change.session.get(Pair, row.pair_id)
     gone = owner is None or owner.deleted_at is not None or pair is None or pair.deleted_at is not None
     if row.locked and owner is not None and not gone:
@@ -202,23 +215,43 @@ def take_back(change: Change, build_id: int, part: str) -> None:
     said = {"part": part, "pair_id": row.pair_id}
     change.session.delete(row)
     change.session.flush()
-    change.record("build", build_id, "wood taken back", said, None)
+    if owner is not None:
+        _wood_changed(change, owner, "wood taken back", said, None)
     change.record("pair", row.pair_id, "taken back", {"build_id": build_id}, None)
 
 
-def lock(change: Change, build_id: int, part: str, locked: bool) -> None:
+def lock(
+    change: Change, build_id: int, part: str, locked: bool, *, expected_version: int | None = None
+) -> None:
     """Lock or unlock a choice: what is locked, matching leaves as it is.
 
     Raises:
+        Conflict: someone else changed the instrument since `expected_version`.
         Mistake: no wood was given to that part.
     """
+    found = kept.find(change.session, Build, build_id)
+    _check_version(change, found, expected_version)
     row = given_to(change.session, build_id).get(part)
     if row is None:
         raise Mistake(f"no wood was given for the {part}", where=part, do="give it a pair first")
     if row.locked != locked:
         row.locked = locked
         change.session.flush()
-        change.record("build", build_id, "locked" if locked else "unlocked", None, {"part": part})
+        _wood_changed(change, found, "locked" if locked else "unlocked", None, {"part": part})
+
+
+def _check_version(change: Change, build: Build, expected: int | None) -> None:
+    check_version(change, "build", build.id, kept.named(build), build.version, expected)
+
+
+def _wood_changed(
+    change: Change, build: Build, what: str, before: Fields | None, after: Fields | None
+) -> None:
+    """One more version of an instrument: whoever looked at it before did not see this wood."""
+    build.version += 1
+    build.changed_at = change.at
+    change.session.flush()
+    change.record("build", build.id, what, before, after, version=build.version)
 
 
 def accept(change: Change, plan: Iterable[ToGive]) -> list[Assignment]:

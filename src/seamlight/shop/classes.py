@@ -13,6 +13,7 @@ from seamlight.shop.change import Change
 from seamlight.shop.tables import Assignment, Build, Class, Device, Pair, PairPhoto, Student
 
 NAME_LENGTH = 80
+MOST_AT_ONCE = 60  # students added in one go
 IN_A_CLASS = and_(Student.deleted_at.is_(None), Class.deleted_at.is_(None))
 
 
@@ -66,7 +67,12 @@ def add_students(change: Change, class_id: int, names: str) -> list[Student]:
         Missing: there is no such class, or no name.
     """
     the_class(change.session, class_id)
-    wanted = [_name(line, "a student", "names") for line in names.splitlines() if line.strip()]
+    lines = [line for line in names.splitlines() if line.strip()]
+    if len(lines) > MOST_AT_ONCE:
+        raise Mistake(
+            f"{len(lines):,} names are too many at once", where="names", do=f"add up to {MOST_AT_ONCE}"
+        )
+    wanted = [_name(line, "a student", "names") for line in lines]
     if not wanted:
         raise Mistake("no name was typed", where="names", do="write one name a line")
     return [kept.make(change, Student(class_id=class_id, name=name), "added") for name in wanted]

@@ -38,7 +38,7 @@ def undo(change: Change, history_id: int) -> None:
     line = numbered(change.session, History, history_id, "line of the history")
     if change.at - line.at > KEPT_FOR:
         raise Mistake(f"was more than {KEPT_FOR.days} days ago", where=line.what, do="change it by hand")
-    if line.subject in BY_SUBJECT and line.version is not None:
+    if line.subject in BY_SUBJECT and line.version is not None and _own_fields(line):
         _undo_edit(change, line)
     elif line.subject == "choice":
         _undo_choice(change, line)
@@ -49,6 +49,12 @@ def undo(change: Change, history_id: int) -> None:
         )
     else:
         _undo_part(change, line)
+
+
+def _own_fields(line: History) -> bool:
+    """Whether a line tells of the thing's own fields, not of something that was given to it."""
+    own = {column.key for column in BY_SUBJECT[line.subject].__table__.columns}
+    return {*(line.before or {}), *(line.after or {})} <= own
 
 
 def _undo_edit(change: Change, line: History) -> None:

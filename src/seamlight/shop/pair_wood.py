@@ -21,6 +21,7 @@ from seamlight.layout.sound import sound_wood
 from seamlight.mistake import Mistake
 from seamlight.outline.shape import Outline
 from seamlight.shop.flaw_edits import FACES, FaceName, flaw_edits
+from seamlight.shop.flaw_limits import check_said
 from seamlight.shop.laying_out import settings_of as settings_of
 from seamlight.shop.outlines import outline, own_outlines
 from seamlight.shop.shop import Shop
@@ -94,7 +95,10 @@ def pair_wood(shop: Shop, session: Session, pair_id: int) -> PairWood | None:
 
 
 def check_edits(wood: PairWood, face: FaceName, edits: Mapping[str, Any]) -> None:
-    """Raise a Mistake where a face cannot have these flaws: edits that cannot be, or no sound wood left."""
+    """Raise a Mistake where a face cannot have these flaws.
+
+    Such as edits that cannot be, more of them or further off than any leaf has, or no sound wood left.
+    """
     leaf, other = leaf_of(face), face.startswith("other_")
     if leaf == "b" and wood.stands_in:
         raise Mistake(
@@ -106,7 +110,9 @@ def check_edits(wood: PairWood, face: FaceName, edits: Mapping[str, Any]) -> Non
             where="leaf",
             do="photograph it and add the picture first",
         )
-    now, flaws = wood.a if leaf == "a" else wood.b, edit_flaws(wood.found[face], edits)
+    now = wood.a if leaf == "a" else wood.b
+    check_said(edits, now.width_mm, now.length_mm)
+    flaws = edit_flaws(wood.found[face], edits)
     sound_wood(replace(now, other_flaws=flaws) if other else replace(now, flaws=flaws))
 
 

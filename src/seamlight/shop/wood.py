@@ -13,6 +13,7 @@ from seamlight.mistake import Mistake
 from seamlight.shop import kept
 from seamlight.shop.change import Change
 from seamlight.shop.tables import Pair
+from seamlight.shop.texts import check_texts
 
 Kind = Literal["top", "back", "sides", "neck", "fingerboard", "brace stock", "other"]
 KINDS: tuple[str, ...] = get_args(Kind)
@@ -26,6 +27,18 @@ LETTER = {
     "other": "W",
 }
 LABEL_LONGEST = 24
+LONGEST = {
+    "species_key": 80,
+    "species_common": 80,
+    "species_botanical": 120,
+    "supplier": 120,
+    "currency": 8,
+    "lies_at": 120,
+    "reserved_for": 80,
+    "notes": 4000,
+    "grade_by_eye": 40,
+    "scale_spec": 60,
+}
 EDITED_ELSEWHERE = frozenset({"label_key", "deleted_at"})
 
 
@@ -135,7 +148,10 @@ def _checked(values: dict[str, Any]) -> dict[str, Any]:
     if unknown:
         raise Mistake(f"a pair has no {unknown[0]}", do=f"name one of {', '.join(sorted(known))}")
     if "kind" in values and values["kind"] not in KINDS:
-        raise Mistake(f"{values['kind']!r} is no kind", where="kind", do=f"say one of {', '.join(KINDS)}")
+        raise Mistake(
+            f"{values['kind'][:40]!r} is no kind", where="kind", do=f"say one of {', '.join(KINDS)}"
+        )
+    check_texts(values, LONGEST)
     for name in ("thickness_mm", "price_minor"):
         if values.get(name) is not None and not 0 <= values[name] < 1e9:
             raise Mistake("cannot be less than nothing", where=name, do="write it again")

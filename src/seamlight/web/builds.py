@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
@@ -25,7 +24,9 @@ from seamlight.timber.species import species_names
 from seamlight.units import Unit, parse_length, show_length
 from seamlight.web.access import Asks
 from seamlight.web.errors import nothing_here
+from seamlight.web.facts import day_of
 from seamlight.web.render import again, go, house_of, page
+from seamlight.web.versions import Version, version_typed
 
 router = APIRouter(include_in_schema=False)
 
@@ -94,9 +95,8 @@ async def edit(request: Request, asker: Asks, build_id: int) -> Response:
         build = _build(session, build_id)
     try:
         facts = _facts(typed, house_of(request).unit)
-        version = int(typed["version"]) if typed.get("version", "").isdecimal() else None
         with shop.change(asker.name) as change:
-            kept.edit_build(change, build_id, facts, expected_version=version)
+            kept.edit_build(change, build_id, facts, expected_version=version_typed(typed.get("version", "")))
     except Mistake as mistake:
         if type(mistake) is not Mistake:
             raise
@@ -105,52 +105,63 @@ async def edit(request: Request, asker: Asks, build_id: int) -> Response:
 
 
 @router.post("/builds/{build_id:int}/delete")
-def delete(request: Request, asker: Asks, build_id: int) -> Response:
+def delete(request: Request, asker: Asks, build_id: int, version: Version) -> Response:
     """Put it among the recently deleted; its wood is free again."""
     shop: Shop = request.app.state.shop
     with shop.change(asker.name) as change:
-        label = kept.delete_build(change, build_id).label
+        label = kept.delete_build(change, build_id, expected_version=version).label
     return go(request, "/builds", f"{label} is deleted; it can be brought back for 30 days (Shop).")
 
 
 @router.post("/builds/{build_id:int}/{part}/give")
-def give(request: Request, asker: Asks, build_id: int, part: Part, pair: Annotated[int, Form()]) -> Response:
+def give(
+    request: Request, asker: Asks, build_id: int, part: Part, pair: Annotated[int, Form()], version: Version
+) -> Response:
     """Give a pair by hand; what a hand gave is locked."""
     return _do(
         request,
         asker.name,
         build_id,
-        lambda change: kept.give(change, ToGive(build_id, part, pair, "Given by hand."), locked=True),
+        lambda change: kept.give(
+            change, ToGive(build_id, part, pair, "Given by hand."), locked=True, expected_version=version
+        ),
         "Given, and locked.",
     )
 
 
 @router.post("/builds/{build_id:int}/{part}/take-back")
-def take_back(request: Request, asker: Asks, build_id: int, part: Part) -> Response:
+def take_back(request: Request, asker: Asks, build_id: int, part: Part, version: Version) -> Response:
     """Back onto the rack."""
     return _do(
         request,
         asker.name,
         build_id,
-        lambda change: kept.take_back(change, build_id, part),
+        lambda change: kept.take_back(change, build_id, part, expected_version=version),
         "Back on the rack.",
     )
 
 
 @router.post("/builds/{build_id:int}/{part}/{word}")
-def lock(request: Request, asker: Asks, build_id: int, part: Part, word: str) -> Response:
+def lock(request: Request, asker: Asks, build_id: int, part: Part, word: str, version: Version) -> Response:
     """Lock or unlock what was given."""
     if word not in ("lock", "unlock"):
         raise nothing_here()
     said = "Locked: matching leaves it as it is." if word == "lock" else "Unlocked."
+    locked = word == "lock"
     return _do(
-        request, asker.name, build_id, lambda change: kept.lock(change, build_id, part, word == "lock"), said
+        request,
+        asker.name,
+        build_id,
+        lambda change: kept.lock(change, build_id, part, locked, expected_version=version),
+        said,
     )
 
 
 def _do(request: Request, who: str, build_id: int, act: Any, said: str) -> Response:
     """A change of one instrument's wood; what is wrong is told on its page."""
     shop: Shop = request.app.state.shop
+    with shop.read() as session:
+        _build(session, build_id)
     try:
         with shop.change(who) as change:
             act(change)
@@ -225,33 +236,38 @@ def _facts(typed: dict[str, str], unit: Unit) -> dict[str, Any]:
     """
     said = {name: " ".join(value.split()) for name, value in typed.items()}
     wishes = {part: _wish(said, part, unit) if said[f"{part}_wanted"] else None for part in PARTS}
-    try:
-        want_by = date.fromisoformat(said["want_by"]) if said["want_by"] else None
-    except ValueError:
-        raise Mistake("that is no day", where="want_by", do="write it like 2027-03-01") from None
     return {
         "label": said["label"],
-        "for_whom": said["for_whom"][:80] or None,
+        "for_whom": said["for_whom"] or None,
         "outline": {"name": said["outline"]} if said["outline"] else None,
-        "want_by": want_by,
-        "notes": typed["notes"].strip()[:2000] or None,
+        "want_by": day_of(said["want_by"], "want_by"),
+        "notes": typed["notes"].strip() or None,
         "kind_wishes": KindWishes(**wishes).model_dump(mode="json"),
     }
 
 
 def _wish(said: dict[str, str], part: Part, unit: Unit) -> PartWish:
-    woods = [wood.strip()[:60] for wood in said[f"{part}_woods"].split(",")]
+    woods = [wood.strip() for wood in said[f"{part}_woods"].split(",")]
     if len([wood for wood in woods if wood]) > 12:
         raise Mistake("more than 12 woods", where=f"{part}_woods", do="name fewer")
+    if any(len(wood) > 60 for wood in woods):
+        raise Mistake("no wood has so long a name", where=f"{part}_woods", do="put commas between the names")
     spare = said[f"{part}_spare"]
     spare_mm = parse_length(spare, unit, where=f"{part}_spare") if spare else 0.0
     if spare_mm > 100:
         raise Mistake("that is more room than any set has", where=f"{part}_spare", do="write it again")
     return PartWish(
         woods=tuple(wood for wood in woods if wood),
-        least_grade=said[f"{part}_grade"][:24] or None,
+        least_grade=_grade(said, part),
         spare_mm=spare_mm,
     )
+
+
+def _grade(said: dict[str, str], part: Part) -> str | None:
+    grade = said[f"{part}_grade"]
+    if len(grade) > 24:
+        raise Mistake("no grade has so long a name", where=f"{part}_grade", do="choose one of the list")
+    return grade or None
 
 
 def _typed_of(build: Build, unit: Unit) -> dict[str, str]:

@@ -9,6 +9,8 @@ from typing import Any
 
 from seamlight.mistake import Mistake
 from seamlight.shop.species_facts import species_facts
+from seamlight.shop.texts import check_texts
+from seamlight.shop.wood import LONGEST
 from seamlight.units import Unit, parse_length
 
 NO_FACTS = {
@@ -28,6 +30,7 @@ _MONEY = re.compile(
     r"(?P<before>[A-Za-z]{3}|[€$£¥])?\s*(?P<amount>\d+(?:[.,]\d{1,2})?)\s*(?P<after>[A-Za-z]{3}|[€$£¥])?"
 )
 _SIGNS = {"€": "EUR", "$": "USD", "£": "GBP", "¥": "JPY"}
+FIRST_YEAR, LAST_YEAR = 1500, 2199
 _TEXTS = ("label", "supplier", "lies_at", "reserved_for", "notes")
 
 
@@ -38,6 +41,7 @@ def facts_of(typed: Mapping[str, str], unit: Unit) -> dict[str, Any]:
         Mistake: a length, a price or a date that cannot be; `where` is the field's name.
     """
     said = {name: " ".join(typed.get(name, "").split()) for name in NO_FACTS}
+    check_texts(said, {**LONGEST, "species": 80, "botanical": 120})
     fields: dict[str, Any] = {"kind": said["kind"] or "other"}
     fields |= {name: said[name] or None for name in _TEXTS}
     fields |= species_facts(said["species"], said["botanical"])
@@ -79,9 +83,9 @@ def price_of(typed: str) -> tuple[int | None, str | None]:
     """
     if not typed:
         return None, None
-    found = _MONEY.fullmatch(typed)
+    found = _MONEY.fullmatch(typed) if len(typed) <= 40 else None
     if found is None:
-        raise Mistake(f"{typed!r} is no price", where="price", do="write it like 85, 85.50 EUR or $85")
+        raise Mistake(f"{typed[:40]!r} is no price", where="price", do="write it like 85, 85.50 EUR or $85")
     currency = found["before"] or found["after"]
     minor = round(float(found["amount"].replace(",", ".")) * 100)
     return minor, _SIGNS.get(currency, currency.upper()) if currency else None
@@ -95,7 +99,11 @@ def day_of(typed: str, where: str = "bought") -> date | None:
     """
     if not typed:
         return None
+    do = "write it like 2026-11-25"
     try:
-        return date.fromisoformat(typed)
+        day = date.fromisoformat(typed)
     except ValueError as error:
-        raise Mistake(f"{typed!r} is no day", where=where, do="write it like 2026-11-25") from error
+        raise Mistake(f"{typed[:40]!r} is no day", where=where, do=do) from error
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise Mistake(f"the year {day.year} cannot be", where=where, do=do)
+    return day
