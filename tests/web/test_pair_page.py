@@ -15,8 +15,9 @@ from seamlight.layout.by_hand_document import HandPlacingPart
 from seamlight.shop.choices import choice
 from seamlight.shop.flaw_edits import flaw_edits
 from seamlight.shop.history import history
+from seamlight.shop.photos import photos
 from seamlight.shop.shop import Shop
-from seamlight.shop.tables import Choice, Job, Pair
+from seamlight.shop.tables import Choice, Job, Pair, PairPhoto
 from seamlight.shop.taking_in import flat_key
 from seamlight.shop.wood import pair as pair_row
 
@@ -318,18 +319,39 @@ def test_a_line_of_the_history_is_undone(owner: Browser, shop: Shop, pair: Pair)
     assert kept.placing == work(owner, pair.id)["openings"][0]["placing"]
 
 
-def test_arrival_stands_beside_today(owner: Browser, shop: Shop, pair: Pair) -> None:
+def test_arrival_stands_beside_today(owner: Browser, shop: Shop, pair: Pair, clock: Clock) -> None:
+    """A leaf looked at again months later keeps its dated photograph of arrival (trade.md, case 13)."""
     from filed_pair import painted
 
+    came = clock()
+    clock.wait(days=150)
     files = [("files", ("today.jpg", painted("b"), "image/jpeg"))]
     answer = owner.press(f"/wood/pairs/{pair.id}/photos", files=files, photo_role="a", photo_note="")
     assert answer.status_code == 303, answer.text
     page = owner.get(f"/wood/pairs/{pair.id}").text
-    assert "Then and now" in page
-    assert "at its arrival" in page
+    both = page.partition("<summary>Then and now")[2].partition("</details>")[0]
+    assert "at its arrival" in both
+    assert re.findall(r'datetime="(\d{4}-\d\d-\d\d)', both) == [f"{came:%F}", f"{clock():%F}"]
+    shas = [f'/files/{one.file_sha256}"' for one in photos_of(shop, pair) if one.role == "a"]
+    assert len(shas) == 2
+    assert all(sha in both for sha in shas)
+    clock.wait(days=30)  # and once more: arrival beside the newest
+    files = [("files", ("later.jpg", painted("other_a"), "image/jpeg"))]
+    owner.press(f"/wood/pairs/{pair.id}/photos", files=files, photo_role="a", photo_note="")
+    both = (
+        owner.get(f"/wood/pairs/{pair.id}")
+        .text.partition("<summary>Then and now")[2]
+        .partition("</details>")[0]
+    )
+    assert re.findall(r'datetime="(\d{4}-\d\d-\d\d)', both) == [f"{came:%F}", f"{clock():%F}"]
     paper = [("files", ("bill.pdf", b"%PDF-1.4 not much", "application/pdf"))]
     assert owner.press(f"/wood/pairs/{pair.id}/photos", files=paper, photo_role="paper").status_code == 303
     assert "bill.pdf" in owner.get(f"/wood/pairs/{pair.id}").text
+
+
+def photos_of(shop: Shop, pair: Pair) -> list[PairPhoto]:
+    with shop.read() as session:
+        return photos(session, pair.id)
 
 
 def test_in_inches_every_length_says_so(owner: Browser, shop: Shop, pair: Pair) -> None:

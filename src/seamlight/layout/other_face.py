@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import cv2
 import numpy as np
+import shapely
 
 from seamlight.grain.reading import Reading
 from seamlight.layout.carry import Size, carry_to_a, carry_to_b
@@ -18,7 +19,9 @@ from seamlight.photo.flat import FlatLeaf, Points
 def seen_through(face: Reading, other: Reading) -> Reading:
     """The other face's reading with its picture and its flaws carried into the frame of `face`.
 
-    The other face of a leaf shows the same figure mirrored, so it is matched like a mirrored partner.
+    The other face of a leaf shows the same figure mirrored, so it is matched like a mirrored partner. It is
+    the same leaf, too: where its outline laid on itself meets better than the figure lays it, that counts,
+    since knots that rise on their way through draw the figure after them.
 
     Raises:
         Mistake: the picture shows the same face again.
@@ -31,11 +34,23 @@ def seen_through(face: Reading, other: Reading) -> Reading:
             do="turn the leaf over and photograph it once more",
         )
     sizes = size_of(face.flat), size_of(other.flat)
+    found = max(
+        (found, replace(found, slide_mm=0.0, across_mm=0.0, rotate_deg=0.0)),
+        key=lambda lain: _outlines_meet(face.flat, other.flat, lain),
+    )
     flaws = tuple(
         replace(flaw, outline_mm=carry_to_a(found, *sizes, np.asarray(flaw.outline_mm)))
         for flaw in other.flaws
     )
     return replace(other, flat=_laid_under(face.flat, other.flat, found), flaws=flaws)
+
+
+def _outlines_meet(face: FlatLeaf, other: FlatLeaf, lain: Registration) -> float:
+    """Share of both silhouettes that lies on each other, 0..1."""
+    own = shapely.make_valid(shapely.Polygon(face.outline_mm))
+    ring = carry_to_a(lain, size_of(face), size_of(other), np.asarray(other.outline_mm))
+    laid = shapely.make_valid(shapely.Polygon(ring))
+    return float(own.intersection(laid).area / own.union(laid).area)
 
 
 def size_of(flat: FlatLeaf) -> Size:
