@@ -317,3 +317,54 @@ def test_charts_of_a_reading_and_of_all_are_files(owner: Browser, pair_id: int, 
                 "chart" in link
             )  # the straight seam is in it
     assert owner.get(f"{here}/999/chart.{form}").status_code == 404
+
+
+def test_the_straight_seam_is_made_again_from_the_kept_picture(
+    owner: Browser, shop: Shop, pair_id: int
+) -> None:
+    here = f"/wood/pairs/{pair_id}/seam"
+    assert shoot(owner, here).status_code == 303
+    with shop.read() as session:
+        (one,) = joint_readings(session, pair_id)
+    made = shop.made.path(f"seam-{one.id}.jpg")
+    first = made.read_bytes()
+    made.unlink()
+    assert f'src="{here}/{one.id}/straight.jpg"' in owner.get(here).text
+    assert owner.get(f"{here}/{one.id}/straight.jpg").content == first
+    assert owner.get(f"{here}/{one.id + 9}/straight.jpg").status_code == 404
+    made.unlink()
+    for sha in one.files:
+        shop.files.path(sha).unlink()
+    assert owner.get(f"{here}/{one.id}/straight.jpg").status_code == 404
+    assert owner.get(f"{here}/{one.id}/chart.svg").status_code == 200
+
+
+def test_without_a_pair_the_straight_seam_is_shown_and_faces_join(owner: Browser, shop: Shop) -> None:
+    files = [("photos", ("a.png", candled(), "image/png"))]
+    fields = {
+        "length": "550",
+        "shims": "0.05 0.15",
+        "faces": "0, 0.1, 0\n180, 0.18, 0.08\n370, 0.18, 0.08\n550, 0.1, 0",
+    }
+    page = owner.press("/bench/seam", files=files, **fields).text
+    assert "Felt on both faces: the front face is open 0.10 mm more" in page
+    (picture,) = re.findall(r'src="(/made/once-[^"]+\.jpg)"', page)
+    assert owner.get(picture).status_code == 200
+    with shop.read() as session:
+        assert readings(session) == []
+
+
+@pytest.mark.parametrize("where", ["pair", "alone"])
+def test_a_csv_file_of_feelers_reads_as_the_command_reads_it(
+    owner: Browser, shop: Shop, pair_id: int, where: str
+) -> None:
+    here = f"/wood/pairs/{pair_id}/seam" if where == "pair" else "/bench/seam"
+    table = b"s_in,gap_in\n0,0\n10.83,0.004\n21.65,0\n"
+    answer = owner.press(f"{here}/readings", files=[("table", ("r.csv", table, "text/csv"))], of="joint")
+    page = answer.text if where == "alone" else owner.get(here).text
+    assert "hollow, widest 0.10 mm" in page
+    answer = owner.press(
+        f"{here}/readings", files=[("table", ("r.csv", b"\xff\xfe\x00x", "text/csv"))], of="joint"
+    )
+    assert answer.status_code == 422
+    assert "is no text file" in answer.text

@@ -68,7 +68,7 @@ def read_form(
         return again(request, "once.html", mistake, **_facts(request, typed))
     key = f"once-{uuid4()}.png"
     shop: Shop = request.app.state.shop
-    _sweep(shop)
+    sweep_once(shop)
     shop.made.keep(key, found.picture)
     facts: dict[str, Any] = {**_facts(request, typed), "picture": f"/made/{key}", "units": units}
     laid_out = isinstance(found, LaidOutOnce)
@@ -176,8 +176,8 @@ def _laid_down(request: Request, *photos: UploadFile) -> Iterator[list[Path]]:
         yield paths
 
 
-def _sweep(shop: Shop) -> None:
+def sweep_once(shop: Shop) -> None:
     """Take away pictures of readings that are over an hour old."""
-    for path in shop.made.folder.glob("once-*.png") if shop.made.folder.is_dir() else ():
+    for path in shop.made.folder.glob("once-*") if shop.made.folder.is_dir() else ():
         if time.time() - path.stat().st_mtime > KEPT_S:
             path.unlink(missing_ok=True)

@@ -11,7 +11,7 @@ from typing import get_args
 from fastapi import Request, UploadFile
 
 from seamlight.mistake import Mistake
-from seamlight.seam import Bench
+from seamlight.seam import Bench, Readings
 from seamlight.seam.clicks import parse_ends, parse_middles
 from seamlight.seam.length import parse_joint_length
 from seamlight.seam.light_ends import NeckAt
@@ -31,6 +31,7 @@ LIGHT_TYPED = {
     "middle": "",
     "thickness": "",
     "width": "",
+    "faces": "",
 }
 
 
@@ -71,10 +72,15 @@ def asked_of(request: Request, typed: Mapping[str, str], known_mm: float | None,
         tags=tags,
         shims_mm=shims_of(typed["shims"], unit),
         distance_mm=length_typed(typed, "distance", unit) or 400.0,
-        neck_at=next((way for way in get_args(NeckAt) if way == typed["neck_at"]), "left"),
+        neck_at=neck_typed(typed),
         ends_px=parse_ends(typed["ends"], pictures, where="ends"),
         middle_px=parse_middles(typed["middle"], pictures, where="middle"),
     )
+
+
+def neck_typed(typed: Mapping[str, object]) -> NeckAt:
+    """Where the neck end was said to be."""
+    return next((way for way in get_args(NeckAt) if way == typed.get("neck_at")), "left")
 
 
 def shims_of(typed: str, unit: Unit) -> tuple[float, float] | None:
@@ -146,15 +152,23 @@ def _take(request: Request, upload: UploadFile) -> Taken:
 
 
 def read_pictures(
-    request: Request, pictures: list[Taken], lamp: Taken | None, asked: SeamAsked, bench: Bench
+    request: Request,
+    pictures: list[Taken],
+    lamp: Taken | None,
+    asked: SeamAsked,
+    bench: Bench,
+    faces: Readings | None = None,
 ) -> SeamRead:
     """The joint read in the process beside the server.
+
+    Args:
+        faces: what was felt on both its faces.
 
     Raises:
         Mistake: what spoils the reading.
     """
     with _laid_down(pictures, lamp) as (paths, bare):
-        found: SeamRead = compute_now(request.app, read_seam, paths, bare, asked, bench)
+        found: SeamRead = compute_now(request.app, read_seam, paths, bare, asked, bench, faces)
     return found
 
 

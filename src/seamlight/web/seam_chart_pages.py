@@ -12,9 +12,10 @@ from fastapi import APIRouter, Query, Request
 from PIL import Image
 from starlette.responses import Response
 
+from seamlight.mistake import Mistake
 from seamlight.shop.joint_glue import joint_glue
 from seamlight.shop.missing import Missing
-from seamlight.shop.seam_bench import bench_of, joint_readings, passes, straight_key
+from seamlight.shop.seam_bench import LIGHT, JointRead, bench_of, joint_readings, passes, straight_key
 from seamlight.shop.shop import Shop
 from seamlight.shop.wood import pair
 from seamlight.web.chart_files import ChartForm, chart_file
@@ -22,6 +23,7 @@ from seamlight.web.render import house_of
 from seamlight.web.seam_charts import Rgb, history_chart, reading_chart
 from seamlight.web.seam_clamps import clamps_chart
 from seamlight.web.seam_joining import joining
+from seamlight.web.seam_straight import make_again
 
 router = APIRouter(prefix="/wood/pairs/{pair_id}/seam", include_in_schema=False)
 
@@ -77,7 +79,7 @@ def reading(request: Request, pair_id: int, reading_id: int, form: ChartForm) ->
     before = next((past for past in earlier if (past.fit_gap_mm is not None) == in_mm), None)
     day = _day(one.at, house.zone)
     figure = reading_chart(
-        f"{label}: the seam, {day}", one.judged, before, _straight(shop, one.id), house.unit
+        f"{label}: the seam, {day}", one.judged, before, _straight(request, pair_id, one), house.unit
     )
     return chart_file(figure, form, f"{label}-seam-{one.at.astimezone(house.zone):%Y-%m-%d}")
 
@@ -88,9 +90,16 @@ def _day(at: datetime, zone: ZoneInfo | None) -> str:
     return f"{local.day} {local:%B %Y, %H:%M}"
 
 
-def _straight(shop: Shop, reading_id: int) -> Rgb | None:
-    path = shop.made.path(straight_key(reading_id))
-    if not path.is_file():
+def _straight(request: Request, pair_id: int, one: JointRead) -> Rgb | None:
+    """The seam laid straight; None for feelers, or where its pictures can no longer be had."""
+    shop: Shop = request.app.state.shop
+    path = shop.made.path(straight_key(one.id))
+    if one.verb != LIGHT:
+        return None
+    try:
+        if not path.is_file():
+            make_again(request, pair_id, one.id)
+    except Mistake:
         return None
     with Image.open(io.BytesIO(path.read_bytes())) as picture:
         return np.asarray(picture.convert("RGB"), np.uint8)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Annotated, Literal
 
-from fastapi import APIRouter, Form, Request
+from fastapi import APIRouter, Form, Request, UploadFile
 from starlette.datastructures import FormData
 from starlette.responses import Response
 
@@ -16,16 +16,17 @@ from seamlight.shop.readings import delete_reading
 from seamlight.shop.seam_bench import joint_length_mm, learned, note_strokes, use_figure
 from seamlight.shop.seam_faces import keep_feelers
 from seamlight.shop.shop import Shop
-from seamlight.units import Unit, parse_length
+from seamlight.units import parse_length
 from seamlight.web.access import Asker, Asks
 from seamlight.web.render import again, go, house_of
-from seamlight.web.seam_asked import length_typed, table_rows
+from seamlight.web.seam_asked import length_typed
 from seamlight.web.seam_before_after import (
     AFTER_TYPED,
     BEFORE_TYPED,
     note_typed_after,
     note_typed_before,
 )
+from seamlight.web.seam_feelers import readings_text
 from seamlight.web.seam_joining import JOINING_TYPED, into_clamps
 from seamlight.web.seam_show import PAGE, facts_of_pair, page_of
 
@@ -40,6 +41,7 @@ def type_in(
     request: Request,
     asker: Asks,
     pair_id: int,
+    table: UploadFile | None = None,
     readings: Annotated[str, Form(max_length=20_000)] = "",
     of: Annotated[Literal["joint", "one-edge", "folded"], Form()] = "joint",
     length: Text = "",
@@ -47,33 +49,20 @@ def type_in(
     front: Many = None,
     back: Many = None,
 ) -> Response:
-    """Straightedge and feeler readings of a pair's joint: typed as lines, or in the table of both faces."""
+    """Readings of a pair's joint: typed as lines, as a CSV file, or in the table of both faces."""
     unit = house_of(request).unit
     typed = {"readings": readings, "of": of, "length": length}
     shop: Shop = request.app.state.shop
 
     def keep(change: Change) -> str:
-        text = readings if readings.strip() else _as_lines([place or [], front or [], back or []], unit)
-        said = parse_readings(text, "mm" if not readings.strip() else unit, where="readings")
+        text, own = readings_text(readings, table, [place or [], front or [], back or []], unit)
+        said = parse_readings(text, own, where="readings")
         length_mm = length_typed(typed, "length", unit) or joint_length_mm(change.session, pair_id)
         says = {**typed, "readings": text}
         row = keep_feelers(change, pair_id, said, unit, of=of, length_mm=length_mm, says=says)
         return "Joined to the light reading." if row.says.get("of_light") else ""
 
     return _kept(request, shop, asker, pair_id, typed, keep)
-
-
-def _as_lines(columns: list[list[str]], unit: Unit) -> str:
-    """The table of both faces as lines in mm; a column of back faces only where all of it was read."""
-    rows = table_rows(columns, unit, "faces")
-    if not rows:
-        raise Mistake("no reading was typed", where="readings", do="write the gap at each place")
-    backs = [back for _, _, back in rows if back is not None]
-    if backs and len(backs) != len(rows):
-        raise Mistake("the back face was not read everywhere", where="faces", do="0 where nothing goes in")
-    return "\n".join(
-        "; ".join(f"{one:.4f}" for one in (at, front, back) if one is not None) for at, front, back in rows
-    )
 
 
 @router.post("/strokes")

@@ -15,10 +15,10 @@ from seamlight.shop.readings import keep_reading
 from seamlight.shop.seam_bench import bench_of, joint_length_mm, straight_key
 from seamlight.shop.shop import Shop
 from seamlight.web.access import Asker, Asks
-from seamlight.web.render import again, go, house_of, page
+from seamlight.web.render import again, go, house_of
 from seamlight.web.seam_asked import asked_of, read_pictures, taken
 from seamlight.web.seam_reading import SeamRead
-from seamlight.web.seam_show import ALONE, PAGE, bench_alone, facts_alone, facts_of_pair, page_of
+from seamlight.web.seam_show import PAGE, facts_of_pair, page_of
 from seamlight.web.uploads import Taken
 
 router = APIRouter(include_in_schema=False)
@@ -86,31 +86,3 @@ def _keep(
             rh_pct=air.rh_pct if air else None,
         )
         shop.made.keep(straight_key(row.id), found.straight)
-
-
-@router.post(ALONE)
-def shoot_alone(
-    request: Request,
-    photos: list[UploadFile],
-    lamp: UploadFile | None = None,
-    length: Text = "",
-    shims: Text = "",
-    distance: Text = "",
-    neck_at: Neck = "left",
-    ends: Places = "",
-    middle: Places = "",
-    thickness: Text = "",
-    width: Text = "",
-) -> Response:
-    """Pictures of a joint that belongs to no pair: read and shown, not kept."""
-    typed = {"length": length, "shims": shims, "distance": distance, "neck_at": neck_at}
-    typed |= {"ends": ends, "middle": middle}
-    typed |= {"thickness": thickness, "width": width}
-    try:
-        bench = bench_alone(request, typed)
-        pictures, bare = taken(request, photos, lamp)
-        asked = asked_of(request, typed, None, len(pictures))
-        found = read_pictures(request, pictures, bare, asked, bench)
-    except Mistake as mistake:
-        return again(request, PAGE, mistake, **facts_alone(request, typed))
-    return page(request, PAGE, mistake=None, **facts_alone(request, typed, found.document))

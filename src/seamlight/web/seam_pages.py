@@ -7,10 +7,10 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request
 from starlette.responses import HTMLResponse, Response
 
-from seamlight.web import seam_chart_pages, seam_forms, seam_light_forms
+from seamlight.web import seam_alone, seam_chart_pages, seam_forms, seam_light_forms, seam_straight
 from seamlight.web.render import house_of, page
 from seamlight.web.seam_joining import wedge_angle, wedge_sheet
-from seamlight.web.seam_show import ALONE, PAGE, facts_alone, facts_of_pair
+from seamlight.web.seam_show import PAGE, facts_of_pair
 
 router = APIRouter(include_in_schema=False)
 
@@ -21,12 +21,6 @@ def show(request: Request, pair_id: int) -> HTMLResponse:
     return page(request, PAGE, mistake=None, **facts_of_pair(request, pair_id))
 
 
-@router.get(ALONE)
-def show_alone(request: Request) -> HTMLResponse:
-    """A reading without a pair."""
-    return page(request, PAGE, mistake=None, **facts_alone(request))
-
-
 @router.get("/wood/pairs/{pair_id}/seam/wedges.pdf")
 def wedges(request: Request, pair_id: int, angle: Annotated[str, Query(max_length=12)] = "5") -> Response:
     """The marking sheet with the line to saw on the outer edges for the rig's wedges."""
@@ -35,4 +29,6 @@ def wedges(request: Request, pair_id: int, angle: Annotated[str, Query(max_lengt
 
 router.include_router(seam_light_forms.router)
 router.include_router(seam_forms.router)
+router.include_router(seam_alone.router)
+router.include_router(seam_straight.router)
 router.include_router(seam_chart_pages.router)

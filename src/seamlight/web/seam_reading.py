@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from seamlight.photo import ScaleSpec
-from seamlight.seam import Bench, judge_light, read_light_files
+from seamlight.seam import Bench, Readings, join_faces, judge_light, read_light_files
 from seamlight.seam.document import SeamDocument
 from seamlight.seam.light_ends import NeckAt, Point, Points
 from seamlight.shop.look import jpeg
@@ -34,7 +34,13 @@ class SeamAsked:
     middle_px: tuple[Point | None, ...] = ()
 
 
-def read_seam(pictures: Sequence[Path], lamp: Path | None, asked: SeamAsked, bench: Bench) -> SeamRead:
+def read_seam(
+    pictures: Sequence[Path],
+    lamp: Path | None,
+    asked: SeamAsked,
+    bench: Bench,
+    faces: Readings | None = None,
+) -> SeamRead:
     """Read pictures, or one film, of a closed joint against a lamp.
 
     Raises:
@@ -52,5 +58,8 @@ def read_seam(pictures: Sequence[Path], lamp: Path | None, asked: SeamAsked, ben
         tags=asked.tags,
         middle_px=asked.middle_px,
     )
-    document = SeamDocument.of_meaning(judge_light(reading, bench), bench)
+    meaning = judge_light(reading, bench)
+    if faces is not None:
+        meaning = join_faces(meaning, faces, bench)
+    document = SeamDocument.of_meaning(meaning, bench)
     return SeamRead(document, jpeg(reading.straight, quality=88))

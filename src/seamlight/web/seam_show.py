@@ -75,8 +75,8 @@ def facts_of_pair(request: Request, pair_id: int, typed: Typed | None = None) ->
             "pair": found,
             "read": every,
             "newest_id": read[-1].id if read else None,
-            "history": [(past, _straight(shop, past.one)) for past in history_of(read)],
-            "straight": _straight(shop, read[-1]) if read else "",
+            "history": [(past, _straight(shop, pair_id, past.one)) for past in history_of(read)],
+            "straight": _straight(shop, pair_id, read[-1]) if read else "",
             "length_mm": length_mm,
             "stations": _stations(newest_read.length_mm if newest_read else length_mm),
             "faces_wanted": newest_read is not None and faces_wanted(newest_read),
@@ -91,7 +91,10 @@ def facts_of_pair(request: Request, pair_id: int, typed: Typed | None = None) ->
 
 
 def facts_alone(
-    request: Request, typed: Typed | None = None, document: SeamDocument | None = None
+    request: Request,
+    typed: Typed | None = None,
+    document: SeamDocument | None = None,
+    straight: str = "",
 ) -> dict[str, Any]:
     """A joint without a pair: read and shown, nothing kept."""
     shop: Shop = request.app.state.shop
@@ -115,9 +118,9 @@ def facts_alone(
         "faces_wanted": document is not None and faces_wanted(document),
         "joins": False,
         "history": (),
-        "straight": "",
+        "straight": straight,
         "length_mm": None,
-        "stations": (),
+        "stations": _stations(document.length_mm if document else None),
         "room_mm": None,
         "taught": (),
     }
@@ -188,10 +191,13 @@ def _reading(
     }
 
 
-def _straight(shop: Shop, one: JointRead) -> str:
-    """Where the seam laid straight is; "" for feelers, or where it has to be made again."""
+def _straight(shop: Shop, pair_id: int, one: JointRead) -> str:
+    """Where the seam laid straight is, or is made again; "" for feelers."""
+    if one.verb != LIGHT:
+        return ""
     key = straight_key(one.id)
-    return f"/made/{key}" if shop.made.path(key).is_file() else ""
+    made = shop.made.path(key).is_file()
+    return f"/made/{key}" if made else f"{page_of(pair_id)}/{one.id}/straight.jpg"
 
 
 def _stations(length_mm: float | None) -> tuple[float, ...]:

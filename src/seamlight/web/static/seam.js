@@ -3,7 +3,7 @@
 import { send, Lost } from "./ask.js";
 import { markJoint } from "./seam_marks.js";
 
-const form = document.querySelector("form[data-seam]");
+let form = null;
 
 async function submit(event) {
   event.preventDefault();
@@ -63,9 +63,8 @@ function say(text) {
 }
 
 function start() {
-  const now = document.querySelector("form[data-seam]");
-  if (!now) return;
-  if (now !== form) { location.assign(location.pathname); return; }
+  form = document.querySelector("form[data-seam]");
+  if (!form) return;
   form.addEventListener("submit", submit);
   markJoint(form);
 }
