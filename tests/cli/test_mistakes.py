@@ -8,7 +8,9 @@ from pathlib import Path
 
 import cv2
 import numpy as np
+import pillow_heif
 import pytest
+from PIL import Image
 
 from seamlight.cli.main import main
 
@@ -37,6 +39,17 @@ def _three_leaves(folder: Path, _: dict[str, Path]) -> Path:
     return _png(folder / "three.png", picture)
 
 
+def _cut_off_heic(folder: Path, photographs: dict[str, Path]) -> Path:
+    """A HEIC file that breaks off: in its pictures, or before what says where they are."""
+    pillow_heif.register_heif_opener()
+    whole = folder / "whole.heic"
+    Image.open(photographs["a"]).reduce(4).save(whole)
+    path = folder / "cut.heic"
+    path.write_bytes(whole.read_bytes()[:200])
+    whole.unlink()
+    return path
+
+
 CASES: dict[str, Callable[[Path, dict[str, Path]], Path]] = {
     "no such file": lambda folder, _: folder / "missing.jpg",
     "not a picture": _not_a_picture,
@@ -45,6 +58,7 @@ CASES: dict[str, Callable[[Path, dict[str, Path]], Path]] = {
     "all black": lambda folder, _: _png(folder / "black.png", np.zeros((1500, 2000, 3), np.uint8)),
     "no leaf": lambda folder, _: _png(folder / "bench.png", np.full((1500, 2000, 3), 90, np.uint8)),
     "three leaves": _three_leaves,
+    "a HEIC cut off": _cut_off_heic,
 }
 
 
@@ -61,6 +75,31 @@ def test_a_picture_that_can_not_be_read(case, photographs, tmp_path, capsys) -> 
     assert "; " in printed.err, "says what to do"
     assert not list(tmp_path.glob("*out*"))
     assert not list(tmp_path.glob(".part-*"))
+
+
+SAID = {
+    "truncated": "cut short",
+    "a HEIC cut off": "cut short",
+    "no leaf": "no leaf found",
+    "not a picture": "is not a picture",
+}
+
+
+@pytest.mark.parametrize("case", SAID)
+def test_what_is_wrong_is_named(case, photographs, tmp_path, capsys) -> None:
+    assert main(["read", str(CASES[case](tmp_path, photographs)), "--scale", "4px/mm"]) == 2
+    assert SAID[case] in capsys.readouterr().err
+
+
+def test_a_leaf_that_runs_out_of_the_picture(photographs, tmp_path, capsys) -> None:
+    """Its near half: a sheet is in the picture, the leaf is cut off on three sides."""
+    picture = cv2.imread(str(photographs["a"]))
+    high, wide = picture.shape[:2]
+    near = _png(tmp_path / "near.png", picture[int(0.3 * high) : int(0.75 * high), wide // 2 :])
+    assert main(["read", str(near), "--thickness", "4.5"]) == 2
+    said = capsys.readouterr().err
+    assert "near.png: the leaf runs out of the picture; step back" in said
+    assert said.count("\n") == 1
 
 
 BAD_ARGUMENTS: dict[str, list[str]] = {

@@ -116,3 +116,21 @@ def test_contact_sheet_names_every_pair_and_file(tmp_path: Path, pairs: int) -> 
     assert text.count("short by") >= pairs
     for name in ("odd.jpg", "broken.jpg", "match 0.86", "2026-11-25"):
         assert name in text
+
+
+def test_slip_matched_each_leaf_s_face_is_said(layout: Layout) -> None:
+    slipped = replace(layout, settings=replace(layout.settings, match="slip"))
+    turned = replace(slipped, openings=(*(replace(o, show_face="other") for o in slipped.openings),))
+    assert "A's sawn and B's other face showing" in " ".join("\n".join(layout_lines(slipped)).split())
+    assert "A's other and B's sawn face showing" in " ".join("\n".join(layout_lines(turned)).split())
+    assert max(map(len, layout_lines(turned, units="inch"))) <= 100
+
+
+def test_only_the_best_are_told_in_full(layout: Layout) -> None:
+    short, full = layout_lines(layout, detailed=2), layout_lines(layout)
+    assert sum(line.startswith("   = score") for line in short) == 2
+    assert sum(line.startswith("   = score") for line in full) == len(layout.openings)
+    for n, opening in enumerate(layout.openings, 1):
+        assert f"{heading(opening, n)}: {verdict_sentence(opening, 'mm')}" in short
+    eight = replace(layout, openings=layout.openings * 2)
+    assert len(layout_lines(eight, detailed=2)) < 50

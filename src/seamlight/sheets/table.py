@@ -84,7 +84,7 @@ def layout_lines(layout: Layout, *, units: Unit = "mm", detailed: int | None = N
     if match == "slip":
         lines += [*folded(SLIPPED), ""]
     for n, opening in enumerate(layout.openings, 1):
-        lines += folded(f"{heading(opening, n, match)}: {verdict_sentence(opening, units)}")
+        lines += folded(f"{heading(opening, n, match)}: {verdict_sentence(opening, units)}", "", "   ")
         if detailed is None or n <= detailed:
             lines += _in_detail(opening, layout, units)
     if detailed is not None and len(layout.openings) > detailed:

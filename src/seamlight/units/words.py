@@ -7,8 +7,8 @@ import re
 from seamlight.units.parse import MM_PER_INCH, Unit
 from seamlight.units.show import nearest_64th
 
-_LENGTH = re.compile(r"(?<![\w.,-])(-?\d+(?:\.\d+)?) mm\b")
-_SMALL_IN = 1 / 16  # below it a 64th is too coarse for what was said to a tenth of a mm
+_LENGTH = re.compile(r"(?<![\w.,-])(-?\d+(?:\.\d+)?) mm\b(?! bar)")  # a printed bar of 150 mm stays one
+_SMALL_IN = 1 / 32  # below it a 64th is too coarse for what was said to a tenth of a mm
 
 
 def said_in(text: str, unit: Unit) -> str:
