@@ -130,7 +130,7 @@ def test_svg_curves_transforms_and_units(tmp_path: Path) -> None:
 def test_an_svg_without_unit_takes_the_only_plausible_one(tmp_path: Path) -> None:
     outline = load(svg(tmp_path / "own.svg", svg_path(HALF), 'viewBox="0 0 500 500"'))
     assert_same(outline)
-    assert any("taken as mm" in warning for warning in outline.warnings)
+    assert any("taken as mm, which makes it 492.0 mm long" in warning for warning in outline.warnings)
 
 
 def test_the_layer_named_outline_is_enough(tmp_path: Path) -> None:

@@ -38,7 +38,7 @@ def unit_of(drawing: Drawing, length: float, unit: DrawnUnit | None, where: str)
 
     Args:
         drawing: the file.
-        length: the length of the shape in drawn units.
+        length: roughly the length of the shape, in drawn units: it decides between units.
         unit: what the person says, which wins.
         where: the file's name.
 
@@ -58,10 +58,7 @@ def unit_of(drawing: Drawing, length: float, unit: DrawnUnit | None, where: str)
     fits = [(name, mm) for name, mm in drawing.guesses if low <= length * mm <= high]
     if len(fits) == 1:
         name, mm = fits[0]
-        return (
-            mm,
-            f"{where}: does not say its unit; taken as {name}, which makes it {length * mm:.1f} mm long",
-        )
+        return mm, f"{where}: does not say its unit; taken as {name}"
     raise Mistake(
         f"the file does not say its unit, and in none would {length:.4g} be the length of a guitar's body"
         if not fits

@@ -10,7 +10,6 @@ import shapely
 
 from seamlight.mistake import Mistake
 from seamlight.outline.centre import Halves, halves_of
-from seamlight.outline.chains import Shape, find_shape
 from seamlight.outline.drawing import MOST_BYTES, Drawing, DrawnUnit, unit_of
 from seamlight.outline.dxf import read_dxf
 from seamlight.outline.measure import half_width_at, scale_check, waist_of, widths
@@ -18,6 +17,7 @@ from seamlight.outline.measures import GENERIC
 from seamlight.outline.parametric import named
 from seamlight.outline.shape import Outline, Zones
 from seamlight.outline.svg import read_svg
+from seamlight.outline.which_shape import Shape, find_shape
 from seamlight.photo.flat import Points
 
 _STEP_MM = 1.0
@@ -54,13 +54,13 @@ def drawn_shape(path: Path, unit: DrawnUnit | None = None) -> Outline:
     drawing = _read(path)
     shape = find_shape(drawing, where)
     spread = shape.points @ _directions()
-    unit_mm, unit_warning = unit_of(drawing, float(np.ptp(spread, axis=0).max()), unit, where)
+    unit_mm, unit_told = unit_of(drawing, float(np.ptp(spread, axis=0).max()), unit, where)
     halves = _halves(shape, unit_mm, where)
     scale_check(Outline(path.stem, halves.right, _zones(), halves.left), where)
     outline, told = _neck_first(path.stem, halves, where)
     warnings = (
         *shape.warnings,
-        *((unit_warning,) if unit_warning else ()),
+        *((f"{unit_told}, which makes it {outline.length_mm:.1f} mm long",) if unit_told else ()),
         *told,
         *_shape_warnings(outline, where),
     )
