@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -261,3 +263,10 @@ def test_lengths_are_said_in_the_shops_unit() -> None:
 def test_noise_alone_is_closed() -> None:
     noisy = Profile(S, 0.05 + np.random.default_rng(7).normal(0, 0.0015, S.size), 0.01)
     assert shape_of_gap(fit_gap(noisy)) == "closed"
+
+
+def test_a_shop_in_inches_is_told_where_in_eighths() -> None:
+    meaning = judged(hollow(0.3))
+    lines = " ".join(advise(meaning, replace(BENCH, unit="inch")))
+    assert re.search(r"strokes from 0 in to \d+( [1357]/8| [13]/4| 1/2)? in and from", lines)
+    assert "/64" not in lines

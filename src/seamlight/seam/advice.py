@@ -7,11 +7,12 @@ from collections.abc import Mapping, Sequence
 from seamlight.seam.bench import Bench
 from seamlight.seam.clamping import clamp_count
 from seamlight.seam.meaning import Meaning
+from seamlight.seam.places import place_words
 from seamlight.seam.shape import Run, Shape
 from seamlight.seam.square import Felt, Square
 from seamlight.seam.strokes import Strokes
 from seamlight.seam.verdict import GLUE_TO_MM
-from seamlight.units import Unit, show_length
+from seamlight.units import Unit
 
 UNSEEN = (
     "light cannot see an edge out of square: a joint that touches along either face is dark;"
@@ -40,10 +41,6 @@ CAUSES: Mapping[Shape, str] = {
 }
 
 
-def _length(mm: float, unit: Unit) -> str:
-    return show_length(mm, unit, 0 if unit == "mm" else 1)
-
-
 def _thin(mm: float, unit: Unit) -> str:
     """A gap or a depth: hundredths of a millimetre (or finer where there is less), or thou."""
     if unit == "inch":
@@ -52,7 +49,7 @@ def _thin(mm: float, unit: Unit) -> str:
 
 
 def _between(run: Run, unit: Unit) -> str:
-    return f"from {_length(run[0], unit)} to {_length(run[1], unit)}"
+    return f"from {place_words(run[0], unit)} to {place_words(run[1], unit)}"
 
 
 def stroke_lines(strokes: Sequence[Strokes], unit: Unit) -> list[str]:
@@ -73,7 +70,7 @@ def stroke_lines(strokes: Sequence[Strokes], unit: Unit) -> list[str]:
 
 def shape_line(meaning: Meaning, unit: Unit) -> str:
     """What the joint is like, in one sentence."""
-    where = _length(meaning.at_mm, unit)
+    where = place_words(meaning.at_mm, unit)
     if meaning.shape == "closed":
         seen = "no gap that counts" if meaning.measured == "readings" else "no light that counts"
         return f"closed from end to end: {seen}"
@@ -117,7 +114,7 @@ def felt_lines(felt: Felt | None, unit: Unit) -> list[str]:
         return [f"feelers and light agree: {off} apart at most, shims taken out"]
     more = "wider" if felt.off_mm > 0 else "narrower"
     return [
-        f"feelers and light differ: {_length(felt.at_mm, unit)} from the neck end the feelers found it {off}"
+        f"feelers and light differ: {place_words(felt.at_mm, unit)} from the neck end the feelers found it {off}"
         f" {more}; seat the joint alike for both, and read it again"
     ]
 
@@ -150,7 +147,7 @@ def clamp_lines(meaning: Meaning, bench: Bench) -> list[str]:
         count = clamp_count(wants.force_low_n, meaning.length_mm, bench.width_mm)
         said.append(
             f"glue: {wants.force_low_n:.0f} to {wants.force_high_n:.0f} N on {wants.area_mm2 / 100:.1f} cm2, "
-            f"about {count} light clamps no further apart than {_length(2 * bench.width_mm, unit)}; "
+            f"about {count} light clamps no further apart than {place_words(2 * bench.width_mm, unit)}; "
             "a joint pressed harder is starved"
         )
     return said

@@ -9,7 +9,8 @@ from matplotlib.patches import Polygon, Rectangle
 
 from seamlight.seam import Bench, GlueUp
 from seamlight.seam.clamping import clamp_places
-from seamlight.units import Unit, show_length
+from seamlight.seam.places import place_words
+from seamlight.units import Unit
 from seamlight.web.chart_files import ACCENT, INK, INK_2, new_chart
 from seamlight.web.curves import WIDE
 from seamlight.web.seam_charts import PER_MM, SHORT
@@ -64,7 +65,7 @@ def clamp_plan(glue: GlueUp, bench: Bench, length_mm: float, unit: Unit) -> Clam
         cones = tuple(_cone(at, side * wide, length_mm) for side in (-1.0, 1.0))
         clamps.append(Clamp(at, number % 2 == 1, cones))
     low, high = glue.wanted.force_low_n, glue.wanted.force_high_n
-    places = ", ".join(show_length(one.at_mm, unit, 0).split(" ")[0] for one in clamps)
+    places = ", ".join(place_words(one.at_mm, unit).removesuffix(f" {SHORT[unit]}") for one in clamps)
     says = (
         f"{glue.clamps} clamps, {places} {SHORT[unit]} from the neck end, by turns under and over;"
         f" {low / glue.clamps:.0f} to {high / glue.clamps:.0f} N each"
