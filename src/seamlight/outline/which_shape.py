@@ -150,8 +150,8 @@ def _closed_shape(
         apart = (outer.area - along[0].area) / along[0].length * (unit_mm or 1.0)
         unit = "mm" if unit_mm else "units"
         told.append(
-            f"{where}: a second line runs some {apart:.2g} {unit} inside the outline; the outer one was taken;"
-            f" if another is meant: {_ALONE}"
+            f"{where}: a second line runs some {apart:.2g} {unit} inside the outline; the outer one was"
+            f" taken; if another is meant: {_ALONE}"
         )
     others = sum(1 for chain in chains if chain.distance(ring) > 0) - len(along)
     if others > 0:
