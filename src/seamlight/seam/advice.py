@@ -113,9 +113,10 @@ def felt_lines(felt: Felt | None, unit: Unit) -> list[str]:
     if felt.agrees:
         return [f"feelers and light agree: {off} apart at most, shims taken out"]
     more = "wider" if felt.off_mm > 0 else "narrower"
+    at = place_words(felt.at_mm, unit)
     return [
-        f"feelers and light differ: {place_words(felt.at_mm, unit)} from the neck end the feelers found it {off}"
-        f" {more}; seat the joint alike for both, and read it again"
+        f"feelers and light differ: {at} from the neck end the feelers found it {off} {more};"
+        " seat the joint alike for both, and read it again"
     ]
 
 
