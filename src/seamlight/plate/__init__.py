@@ -24,7 +24,7 @@ from seamlight.plate.places import HoldAndTap, hold_and_tap
 from seamlight.plate.result import PlateResult
 from seamlight.plate.static import Rig
 from seamlight.plate.stiffness import Elastic
-from seamlight.plate.tapped import Circumstances, tapped_bar, tapped_plate
+from seamlight.plate.tapped import Circumstances, peaks_alone, tapped_bar, tapped_plate
 from seamlight.plate.targets import average_reference, targets_of
 from seamlight.plate.thickness import RULES, Board, Reference, Target
 
@@ -60,6 +60,7 @@ __all__ = [
     "joined",
     "outline_plate",
     "parse_piece",
+    "peaks_alone",
     "pooled",
     "tapped_bar",
     "tapped_plate",

@@ -81,9 +81,10 @@ class BesidePart(Part):
 class TapDocument(Document):
     """Constants of a plate or bar in MPa, losses as 1/Q, radiation coefficient in m4/(kg s), targets.
 
-    `e_across_mpa` and the like are null where nothing told them; `warnings` says why. `effects_pct` states
-    the
-    air's moving mass beside the plate's, and what shear and the taper do to each frequency, percent.
+    `e_across_mpa` and the like are null where nothing told them; `warnings` says why. `g_mpa`, here and at
+    the standard moisture, is the G that was told: a plate's in its plane, a bar's through its thickness.
+    `effects_pct` states the air's moving mass beside the plate's, and what shear and the taper do to each
+    frequency, percent.
     """
 
     schema_: Literal["seamlight/tap/1"] = Field(default="seamlight/tap/1", alias="schema")

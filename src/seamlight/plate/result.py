@@ -30,6 +30,7 @@ class PlateResult:
 
     Attributes:
         elastic: the same constants, the untold ones assumed from the species: for models, not shown.
+        g_mpa: of a plate in its plane; of a bar along the grain through its thickness.
         stiffness_spread_pct: spread of E h^3 along and across.
         sure: 0..1 that the modes were told rightly.
         effects_pct: what air, shear and taper do to each mode's frequency or mass, under plain names.

@@ -15,7 +15,7 @@ from seamlight.plate.model import surroundings
 from seamlight.plate.modes import Identified, identify
 from seamlight.plate.named import NAMES, Name
 from seamlight.plate.peaks import Mode, Peak, TapReading
-from seamlight.plate.piece import Piece
+from seamlight.plate.piece import Kind, Piece
 from seamlight.plate.result import AtMoisture, PlateResult
 from seamlight.plate.start import expected
 from seamlight.timber.elastic import elastic_ratios
@@ -74,6 +74,31 @@ def tapped_plate(
         around=air,
     )
     return with_meaning(_plate_result(reading, piece, who, found), day)
+
+
+def peaks_alone(
+    reading: TapReading, piece: Piece, day: Circumstances, why: str, *, kind: Kind = "plate"
+) -> PlateResult:
+    """What was heard where no mode could be told: the peaks, so that a person can name them, and why.
+
+    Raises:
+        Mistake: no such species.
+    """
+    return PlateResult(
+        way="taps",
+        kind=kind,
+        piece=piece,
+        elastic=expected(day.species, piece.density_kg_m3, day.ring_to_face_deg).elastic,
+        density_kg_m3=piece.density_kg_m3,
+        e_along_mpa=None,
+        e_across_mpa=None,
+        g_mpa=None,
+        spread_pct={"e_along": None, "e_across": None, "g": None},
+        stiffness_spread_pct=(100.0, 100.0),
+        peaks=tuple((peak, "other") for peak in reading.peaks),
+        sure=0.0,
+        warnings=(why, *reading.warnings),
+    )
 
 
 def _plate_result(reading: TapReading, piece: Piece, who: Identified, found: Inverted) -> PlateResult:
@@ -199,6 +224,7 @@ def _standard(result: PlateResult, now_pct: float, day: Circumstances) -> AtMois
         day.standard_mc_pct,
         None if result.e_along_mpa is None else moved.e_along_mpa,
         None if result.e_across_mpa is None else moved.e_across_mpa,
-        None if result.g_mpa is None else moved.g_mpa,
+        # the G that was told: a bar bends by its shear through the thickness, a plate twists in its plane
+        None if result.g_mpa is None else (moved.g_along_thick_mpa if result.kind == "bar" else moved.g_mpa),
         None if density is None else heavy,
     )

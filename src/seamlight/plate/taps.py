@@ -25,6 +25,7 @@ from seamlight.plate.taps_bands import octaves
 from seamlight.plate.taps_find import NO_TAP, TapCut
 from seamlight.plate.taps_octave import Band, read_octave
 from seamlight.plate.taps_open import Taps, counted, names, open_taps
+from seamlight.plate.taps_together import together
 
 __all__ = ["TapCut", "Taps", "open_taps", "read_cuts", "read_taps", "reading_of"]
 
@@ -72,7 +73,7 @@ def reading_of(taps: Taps, places: tuple[Place, ...] = ()) -> tuple[TapReading, 
         return reading_of(_without(taps, odd), places)
     heard = [one for band in bands for one in band.heard]
     heard.sort(key=lambda one: weighted(one.hz, one.hz_sd)[0])
-    heard = alone(unique(heard))
+    heard = together(taps, alone(unique(heard)))
     if not any(weighted(one.decay_s, one.decay_sd)[0] > 0 for one in heard):
         what = "only hum was heard" if heard else "nothing rings in it"
         bad = counted(taps.cuts)

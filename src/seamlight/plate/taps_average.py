@@ -26,6 +26,7 @@ class Heard:
         hz_sd, decay_sd: what noise alone makes of them.
         level: amplitude at the tap.
         before: amplitude just before the tap over that at it; nan where unknown.
+        shared: frequency and decay rate that all taps share, where they were fitted at once.
     """
 
     hz: Array
@@ -34,6 +35,7 @@ class Heard:
     decay_sd: Array
     level: Array
     before: Array
+    shared: tuple[float, float] | None = None
 
 
 def weighted(values: Array, noise_sd: Array) -> tuple[float, float]:
@@ -66,10 +68,22 @@ def _between(x: Array, sd: Array) -> float:
     return max(0.0, (float((weight * (x - mean) ** 2).sum()) - (len(x) - 1)) / room) if room > 0 else 0.0
 
 
+def differ(one: Heard) -> float:
+    """How many times more the taps' decay rates differ than noise makes them; 1 where by noise alone."""
+    known = np.isfinite(one.decay_s) & (one.decay_sd > 0)
+    x, weight = one.decay_s[known], 1 / one.decay_sd[known] ** 2
+    if len(x) < 4:
+        return 1.0
+    mean = (weight * x).sum() / weight.sum()
+    return float((weight * (x - mean) ** 2).sum() / (len(x) - 1))
+
+
 def peak_of(heard: Heard, level_db: float, kind: PeakKind, level_at_db: tuple[float, ...] = ()) -> Peak:
     """The averaged peak."""
     hz, hz_sd = weighted(heard.hz, heard.hz_sd)
     decay, decay_sd = weighted(heard.decay_s, heard.decay_sd)
+    if heard.shared is not None:
+        hz, decay = heard.shared
     q, q_sd = None, 0.0
     if kind == "wood" and decay > 0:
         # a damped partial of decay rate a: Q = pi f / a

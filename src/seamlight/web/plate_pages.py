@@ -19,7 +19,7 @@ from seamlight.shop.readings import keep_reading, readings
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import File
 from seamlight.shop.tally import weigh, weights
-from seamlight.web import plate_bench_forms, plate_outline_pages
+from seamlight.web import plate_bench_forms, plate_chart_pages, plate_outline_pages
 from seamlight.web.access import Asks
 from seamlight.web.errors import nothing_here
 from seamlight.web.plate_facts import DAY, NEW, PLACED, SIZE, bench_facts, pair_facts
@@ -194,6 +194,7 @@ def taps_alone(
     typed |= dict(zip(DAY, (species, temp, rh, runout, rings), strict=True))
     typed |= dict(zip(PLACED, (changed, places, said_twist, said_along, said_across), strict=True))
     heard = heard_of(heard_text) if heard_text else None
+    still: TapDocument | None = None
     try:
         taken = take_recordings(recordings or (), request.app.state.serving.limits)
         if taken or heard is None:
@@ -202,14 +203,16 @@ def taps_alone(
             document = _named_as_given(document, taken)
         else:
             asked = replace(_asked(request, typed, "plate", 0, placed=False), places=heard.reading.places)
+            still = judge_heard(heard.reading, replace(asked, said={})) if asked.said else None
             document = judge_heard(heard.reading, asked)
     except Mistake as mistake:
-        return again(request, PAGE, at_a_field(mistake), **bench_facts(request, typed))
+        return again(request, PAGE, at_a_field(mistake), **bench_facts(request, typed, still, heard))
     return page(request, PAGE, mistake=None, **bench_facts(request, typed, document, heard))
 
 
 router.include_router(plate_bench_forms.router)
 router.include_router(plate_outline_pages.router)
+router.include_router(plate_chart_pages.router)
 
 
 def kind_of(piece: PieceName) -> Kind:

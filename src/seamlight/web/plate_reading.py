@@ -17,6 +17,7 @@ from seamlight.plate import (
     PlateResult,
     TapDocument,
     TapReading,
+    peaks_alone,
     tapped_bar,
     tapped_plate,
 )
@@ -93,16 +94,21 @@ def read_recordings(paths: Sequence[Path], asked: PlateAsked) -> tuple[TapDocume
 
 
 def judge_heard(reading: TapReading, asked: PlateAsked) -> TapDocument:
-    """What peaks that were heard say of the piece.
+    """What peaks that were heard say of the piece; where they say nothing, they still stand to be named.
 
     Raises:
-        Mistake: they say nothing, or what no wood is.
+        Mistake: what the person says of them cannot be.
     """
     result: PlateResult
-    if asked.kind == "bar":
-        result = tapped_bar(reading, asked.piece, asked.day, first_hz=asked.said.get("along"))
-    else:
-        result = tapped_plate(reading, asked.piece, asked.day, said=asked.said)
+    try:
+        if asked.kind == "bar":
+            result = tapped_bar(reading, asked.piece, asked.day, first_hz=asked.said.get("along"))
+        else:
+            result = tapped_plate(reading, asked.piece, asked.day, said=asked.said)
+    except Mistake as mistake:
+        if asked.said:
+            raise
+        result = peaks_alone(reading, asked.piece, asked.day, str(mistake), kind=asked.kind)
     return TapDocument.of(result)
 
 
