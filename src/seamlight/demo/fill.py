@@ -6,30 +6,35 @@ from collections.abc import Sequence
 from datetime import timedelta
 from typing import Any
 
+from seamlight.demo.shop import RackPair
 from seamlight.demo.walk import Walked
 from seamlight.layout.document import OpeningPart
 from seamlight.layout.opening import Layout
 from seamlight.layout.rack import Rack
 from seamlight.sheets.rack_picture import keep_rack_picture
 from seamlight.shop.air import note_air
-from seamlight.shop.builds import new_build
+from seamlight.shop.builds import ToGive, builds, give, new_build
 from seamlight.shop.change import Change
 from seamlight.shop.choices import keep_choice
 from seamlight.shop.clamps import shop_glues, start_clamps
-from seamlight.shop.classes import add_students, new_class
+from seamlight.shop.classes import add_students, classes, new_class, students
+from seamlight.shop.devices import let_in, make_link
 from seamlight.shop.filing import file_rack
 from seamlight.shop.glues import glue_of
 from seamlight.shop.outlines import set_built
+from seamlight.shop.readings import keep_reading
 from seamlight.shop.settings import keep_setting
 from seamlight.shop.shop import Shop
 from seamlight.shop.species_facts import species_facts
 from seamlight.shop.stages import move
+from seamlight.shop.typed import VERB, typed_reading
 
 WHO = "demo"
 STUDENTS = ("Student 1", "Student 2", "Student 3", "Student 4", "Student 5")
 CLASS_IN = timedelta(days=19)
 ORDER_IN = timedelta(days=90)
 AIR = (20.5, 46.0)  # deg C, % RH
+MEASURED = (2, "3.1", "2.9")  # student 3, what they read, what the teacher read, mm
 UNDER_WAY = {"cedar-2": "joined", "maple-1": "jointed", "spruce-1": "laid out"}
 
 
@@ -46,8 +51,38 @@ def fill_shop(shop: Shop, walked: Sequence[Walked]) -> None:
         filed = file_rack(shop, WHO, Rack(pairs, alone, ()), facts_of(one))
         for pair, found in zip(filed, pairs, strict=True):
             keep_rack_picture(shop, pair.id, found.pair, found.layouts)
+            if found.layouts[0].openings[0].fits:
+                _give(shop, pair.id, one.pair)
             if one.pair.name in UNDER_WAY:
                 _begin(shop, pair.id, found.layouts[0], UNDER_WAY[one.pair.name])
+    _in_class(shop)
+
+
+def _give(shop: Shop, pair_id: int, meant: RackPair) -> None:
+    """A pair to the instrument it is meant for, where it fits."""
+    with shop.change(WHO) as change:
+        wanted = next(
+            build for build in builds(change.session) if (build.for_whom or "").casefold() == meant.ordered_by
+        )
+        give(change, ToGive(wanted.id, meant.use, pair_id, "Bought for it."))
+
+
+def _in_class(shop: Shop) -> None:
+    """Each student's own device was let in by a class link; one student and the teacher measured the same.
+
+    The devices are as invented as the students: nobody has the tokens that the links were used up for.
+    """
+    with shop.read() as session:
+        of_class = students(session, classes(session)[0][0].id)
+    for student, _, _ in of_class:
+        with shop.change(WHO) as change:
+            token, _ = make_link(change, student_id=student.id)
+            let_in(change, token, student.name)
+    measurer, own, _ = of_class[MEASURED[0]]
+    for who, student_id, value in ((measurer.name, measurer.id, MEASURED[1]), (WHO, None, MEASURED[2])):
+        with shop.change(who) as change:
+            typed = typed_reading("top thickness", value, "under the bridge", "mm")
+            keep_reading(change, VERB, typed, build_id=own[0].id, student_id=student_id)
 
 
 def _begin(shop: Shop, pair_id: int, layout: Layout, stage: str) -> None:
