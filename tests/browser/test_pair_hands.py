@@ -185,6 +185,11 @@ def test_a_flaw_of_the_other_face_is_drawn_reshaped_and_removed(
     kept(page, bench, pair)
     tool(page, "flaws")
     expect(page.locator("[data-told=faces]")).to_contain_text("other faces show")
+    names = page.locator(".leaf-name text").evaluate_all(
+        "(all) => all.map((one) => [one.textContent, one.getAttribute('x')])"
+    )
+    left = next(name[0] for name, x in names if float(x) < 0)
+    expect(page.locator("[data-told=side-left]")).to_have_text(f"leaf {left}, bass side")
     assert "other_a" in (page.locator(".leaf[data-leaf=a] image").get_attribute("href") or "")
     room = page.locator("[data-told=ends] b")
     was = room.text_content()

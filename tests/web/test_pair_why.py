@@ -10,7 +10,7 @@ from filed_pair import file_pair, laid
 from seamlight.layout.opening import Opening
 from seamlight.shop.shop import Shop
 from seamlight.web.pair_facts import pair_page
-from seamlight.web.pair_why import first_because
+from seamlight.web.pair_why import MORE_MM, first_because
 
 FIT = ("fit", 30.0, "outline, seam and trims on sound wood of both leaves")
 CLEAR = ("flaws", 40.0, "no flaw inside the outline")
@@ -72,6 +72,17 @@ def test_nothing_is_said_where_the_first_has_the_most_room(base: Opening) -> Non
     assert first_because([], "mm") == ""
     assert first_because([base], "mm") == ""
     assert first_because([base, replace(base, spare_mm=base.spare_mm - 3)], "mm") == ""
+    assert first_because([base, replace(base, spare_mm=base.spare_mm + 0.1)], "mm") == ""
+
+
+def test_what_reads_alike_is_told_by_its_points(base: Opening) -> None:
+    words = "within 0.4 degrees of the centre line (root mean square)"
+    first, roomy = (
+        replace(base, spare_mm=spare, parts=(FIT, ("grain over the plate", 0.0, f"{words} ({points} of 30)")))
+        for spare, points in ((2.0, 27.9), (6.0, 27.6))
+    )
+    said = first_because([first, roomy], "mm")
+    assert "for a little straighter grain over the plate (27.9 of its points against 27.6)" in said
 
 
 def test_the_page_says_what_its_own_openings_ask_for(shop: Shop) -> None:
@@ -81,5 +92,5 @@ def test_the_page_says_what_its_own_openings_ask_for(shop: Shop) -> None:
         with shop.read() as session:
             shown = pair_page(shop, session, pair.id, None, "mm")
         spares = [card.found.opening.spare_mm for card in shown.cards]
-        roomier = any(spare > spares[0] + 0.05 for spare in spares[1:])
+        roomier = any(spare > spares[0] + MORE_MM for spare in spares[1:])
         assert bool(shown.first_because) == roomier

@@ -9,7 +9,7 @@ from seamlight.layout.opening import Opening
 from seamlight.sheets.words import length, verdict_sentence
 from seamlight.units import Unit
 
-MORE_MM = 0.05  # less than that reads as the same room
+MORE_MM = 1.0  # less than that nobody asks about
 
 # The order is the contract's: fits, where flaws fall, grain at the seam, these together, then the room.
 _FIRST_FOR = {
@@ -70,7 +70,10 @@ def _why(first: Opening, rival: Opening, number: int) -> str:
     gain, name = max(gains, default=(0.0, ""))
     if gain <= 0:
         return "by a hair in the wood's own parts of the score"
-    mine, theirs = (_POINTS.sub("", one[name]) for one in (own, other))
+    mine, theirs = (_POINTS.sub("", one[name]).replace(" (root mean square)", "") for one in (own, other))
+    if mine == theirs:
+        points = f"{_points(own[name]):.1f} of its points against {_points(other[name]):.1f}"
+        return f"for a little {_FIRST_FOR[name]} ({points})"
     return f"for {_FIRST_FOR[name]} ({mine}; opening {number}: {theirs})"
 
 

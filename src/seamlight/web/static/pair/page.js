@@ -86,7 +86,12 @@ function start(root, work) {
 
   const actions = {
     undo: async () => { await hand.flush(); await desk.undo(); }, redo: async () => { await hand.flush(); await desk.redo(); }, best: () => desk.toBest(), close: () => setClosed(!desk.picture.closed),
-    closer: (button) => { button.setAttribute("aria-pressed", root.querySelector(".desk-window").classList.toggle("closer")); desk.picture.letter(); },
+    closer: (button) => {
+      const view = root.querySelector(".desk-window"), closer = view.classList.toggle("closer");
+      button.setAttribute("aria-pressed", closer);
+      desk.picture.letter();
+      if (closer) view.scrollTo((view.scrollWidth - view.clientWidth) / 2, (view.scrollHeight - view.clientHeight) / 2);
+    },
     drop: () => desk.picked && desk.changePicked(without),
     "next-flaw": () => hand.next(), "add-oval": () => hand.add(drawn()), "next-corner": () => hand.corner(),
     larger: () => hand.size(1.1), smaller: () => hand.size(1 / 1.1),

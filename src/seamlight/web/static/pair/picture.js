@@ -32,6 +32,7 @@ export class Picture {
     this.facts = work.facts;
     this.sides = halves(this.facts, placing).map((h) => this.makeSide(h));
     this.svg.replaceChildren(...this.sides.flatMap((s) => [s.clip, s.wood]), ...this.sides.map((s) => s.template), this.over());
+    this.last = null; // what lay here before is not drawn on the new sides
     this.fit(placing);
     this.way = wayOf(this.facts, placing);
     this.laid?.(this.sides);
@@ -103,7 +104,7 @@ export class Picture {
 
   // Letters keep their size on the screen.
   letter() {
-    if (!this.box || !this.svg.clientWidth) return;
+    if (!this.box || !this.svg.clientWidth || !this.svg.clientHeight) return;
     this.mmPerPx = Math.max(this.box[2] / this.svg.clientWidth, this.box[3] / this.svg.clientHeight);
     document.getElementById("hatch")?.setAttribute("patternTransform", `scale(${this.mmPerPx.toFixed(4)})`);
     if (this.last) this.draw(this.last.placing, this.last.judged, this.last.shown);
