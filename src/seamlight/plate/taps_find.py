@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import butter, find_peaks, sosfilt
 
+from seamlight.plate.taps_alike import repeated
 from seamlight.plate.taps_bands import Sound
 from seamlight.plate.taps_decode import Recording
 
@@ -87,7 +88,7 @@ def find_taps(recording: Recording, levels: list[tuple[float, Sound]], file: int
     cuts = [TapCut(file, at, max(end - 0.01, at)) for at, end in zip(starts, ends, strict=True)]
     return [
         replace(cut, left_out=reason)
-        for cut, reason in zip(cuts, _reasons(recording, _high(levels), cuts), strict=True)
+        for cut, reason in zip(cuts, _reasons(recording, levels, cuts), strict=True)
     ]
 
 
@@ -141,9 +142,16 @@ def _refined(sound: Sound, rate: float, about_s: float) -> float:
     return max((first + k) / rate, 0.0)
 
 
-def _reasons(recording: Recording, high: _High, cuts: list[TapCut]) -> list[str]:
+def _reasons(recording: Recording, levels: list[tuple[float, Sound]], cuts: list[TapCut]) -> list[str]:
     """Why each is of no use; empty where it is of use."""
+    high = _high(levels)
     reasons = [_of_its_own(recording, high, cut) for cut in cuts]
+    if NO_TAP in reasons:
+        rate, sound = next(level for level in levels if level[0] < _FRAME_RATE)
+        again = repeated(sound, rate, [(cut.at_s, cut.until_s) for cut in cuts])
+        reasons = [
+            "" if same and reason == NO_TAP else reason for same, reason in zip(again, reasons, strict=True)
+        ]
     for k in _crowded(cuts):
         reasons[k] = reasons[k] or NO_TAP
     loudness = [_peak(recording, cut) for cut in cuts]
