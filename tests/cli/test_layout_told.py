@@ -7,9 +7,13 @@ import re
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 
 from seamlight.cli.main import main
 from seamlight.demo import phone, saw, wood
+from seamlight.shop import open_shop
+from seamlight.shop.photos import photos
+from seamlight.shop.tables import Pair
 
 BESIDE_INCHES = re.compile(r"\(\d+(\.\d+)? mm\)")  # the mm that stand beside inches
 
@@ -60,9 +64,10 @@ def test_an_opened_pair_in_a_rack_is_a_pair(photographs, tmp_path, capsys) -> No
     a, b = (saw.face(leaf, "sawn", 4.0) for leaf in (grown.a, grown.b))
     phone.photograph_pair(a, b, 612).save(folder / "opened.jpg")
     (folder / "leaf.jpg").write_bytes(photographs["a"].read_bytes())
+    open_shop(tmp_path / "shop", create=True).close()
     out, _ = told(
         capsys, "rack", folder, "--outline", "parlour", "--thickness", "4.5", "--no-flaws", "--workers", "1",
-        "--out", tmp_path / "out", "--json",
+        "--out", tmp_path / "out", "--shop", tmp_path / "shop", "--json",
     )  # fmt: skip
     document = json.loads(out)
     (found,) = document["pairs"]
@@ -72,6 +77,11 @@ def test_an_opened_pair_in_a_rack_is_a_pair(photographs, tmp_path, capsys) -> No
     assert document["alone"] == ["leaf.jpg"]
     assert document["failed"] == []
     assert (tmp_path / "out" / "contact-sheet.pdf").read_bytes().startswith(b"%PDF")
+    shop = open_shop(tmp_path / "shop")
+    with shop.read() as session:
+        (filed,) = session.scalars(select(Pair)).all()
+        assert [photo.role for photo in photos(session, filed.id)] == ["opened"]
+    shop.close()
 
 
 @pytest.mark.parametrize(
