@@ -18,6 +18,7 @@ from seamlight.shop.faults import told
 from seamlight.shop.files import Files
 from seamlight.shop.hold import being_served, hold_folder
 from seamlight.shop.made import Made
+from seamlight.shop.sent import counted_once
 from seamlight.shop.turn import Turn
 
 DATABASE, PHOTOS, MADE, COPIES = "shop.db", "photos", "made", "copies"
@@ -70,13 +71,18 @@ class Shop:
 
         Args:
             who: who does it: owner, a device's name, a student's name, command line.
+
+        Raises:
+            SentBefore: the form that asks for it was sent and kept before.
         """
         engine = self.engine.execution_options(to_change=True)
         with self._writing.taken(), told(self.where), Session(engine, expire_on_commit=False) as session:
             # Begun at once, so that the time is taken after the wait for other changes.
             session.connection()
-            yield Change(session, who, self.clock(), self.files)
-            session.commit()
+            change = Change(session, who, self.clock(), self.files)
+            with counted_once(change):
+                yield change
+                session.commit()
             self.disk.committed()
 
     @contextmanager

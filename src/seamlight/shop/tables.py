@@ -7,7 +7,7 @@ rack is sorted by and can be made again from the documents.
 
 from __future__ import annotations
 
-from seamlight.shop.tables_house import Air, History, Job, Setting
+from seamlight.shop.tables_house import Air, History, Job, Sent, Setting
 from seamlight.shop.tables_people import Assignment, Build, Class, Device, Link, Student, WrongTry
 from seamlight.shop.tables_row import NAMES, NEVER_AGAIN, Fields, Row
 from seamlight.shop.tables_wood import (
@@ -50,6 +50,7 @@ __all__ = [
     "Planed",
     "Reading",
     "Row",
+    "Sent",
     "Setting",
     "StageEvent",
     "Student",

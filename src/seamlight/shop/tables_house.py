@@ -51,6 +51,17 @@ class Job(Row):
     tries: Mapped[int] = mapped_column(default=0)
 
 
+class Sent(Row):
+    """A form that was sent and kept; `form` is its number as it was shown, `key` that with what it said."""
+
+    __tablename__ = "sent"
+    __table_args__ = ()
+    key: Mapped[str] = mapped_column(primary_key=True)
+    form: Mapped[str] = mapped_column(index=True)
+    address: Mapped[str | None]  # where the answer led
+    at: Mapped[datetime] = mapped_column(index=True)
+
+
 class History(Row):
     """One change of a pair, a build or another subject; `version` is the subject's own after it."""
 

@@ -16,8 +16,10 @@ from starlette.responses import JSONResponse, Response
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Conflict
 from seamlight.shop.missing import Missing
+from seamlight.shop.sent import SentBefore
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import History
+from seamlight.web.sent_once import answer_again
 
 TITLES = {
     400: "This cannot be read",
@@ -36,6 +38,7 @@ PLAIN = {
     404: "There is no page at this address.",
     405: "This address does not take what was sent to it.",
 }
+OURS = ("csrf", "sent", "version")  # fields that nobody typed
 DO = {
     400: "Open the page again and repeat it.",
     403: "Open the page again and repeat what you did.",
@@ -101,6 +104,10 @@ def add_handlers(app: FastAPI) -> None:
             return answer(request, 404, mistake.what, do=mistake.do, where=mistake.where)
         return answer(request, 422, mistake.what, do=mistake.do, where=mistake.where)
 
+    @app.exception_handler(SentBefore)
+    def sent_before(request: Request, before: SentBefore) -> Response:
+        return answer_again(request, before)
+
     @app.exception_handler(StarletteHTTPException)
     def refused(request: Request, error: StarletteHTTPException) -> Response:
         what = str(error.detail)
@@ -134,8 +141,8 @@ def conflict(request: Request, mistake: Conflict) -> Response:
         return JSONResponse(body | {"changes": told}, 409)
     form = getattr(request, "_form", None)  # as Starlette keeps it once it was read
     typed = form.multi_items() if form is not None else []
-    mine = [(key, value) for key, value in typed if isinstance(value, str) and key not in ("csrf", "version")]
-    shown = {"changes": changes, "mine": mine, "back": _came_from(request)}
+    mine = [(key, value) for key, value in typed if isinstance(value, str) and key not in OURS]
+    shown = {"changes": changes, "mine": mine, "back": came_from(request)}
     return answer(request, 409, mistake.what, do=mistake.do, conflict=shown)
 
 
@@ -155,8 +162,8 @@ def _changes(request: Request, mistake: Conflict) -> list[dict[str, Any]]:
     return told
 
 
-def _came_from(request: Request) -> str:
-    """The page of ours that the form stood on."""
+def came_from(request: Request) -> str:
+    """The page of ours that a form stood on."""
     ours = f"{request.url.scheme}://{request.headers.get('host')}"
     referer = request.headers.get("referer", "")
     return referer.removeprefix(ours) if referer.startswith(f"{ours}/") else "/"

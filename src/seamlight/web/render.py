@@ -17,6 +17,7 @@ from seamlight.web import csrf
 from seamlight.web.access import who_asks
 from seamlight.web.filters import add_filters
 from seamlight.web.house import House
+from seamlight.web.sent_once import answered, form_number
 
 PAGES = Path(__file__).parent / "pages"
 SAID_COOKIE = "seamlight_said"
@@ -40,6 +41,7 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     add_filters(pages)
+    pages.globals["form_number"] = form_number
     return pages
 
 
@@ -91,6 +93,7 @@ def go(request: Request, address: str, said: str = "") -> Response:
     what was typed has arrived.
     """
     answer: Response
+    said = answered(request, address, said)
     if request.headers.get("x-form"):
         answer = JSONResponse({"go": address})
     else:
