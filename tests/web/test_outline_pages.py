@@ -8,10 +8,13 @@ import ezdxf
 import numpy as np
 import pytest
 from asking import Browser
+from fastapi import FastAPI
 
 from seamlight.outline import named
-from seamlight.shop.outlines import built, outline
+from seamlight.shop.outlines import built, outline, own_outlines, read_drawing
 from seamlight.shop.shop import Shop
+from seamlight.web.outline_pages import BOUNDS
+from seamlight.web.side_process import Failed, SideProcess, TooMuch
 
 
 def drawing() -> bytes:
@@ -62,3 +65,39 @@ def test_what_is_no_drawing_is_refused(
     assert answer.status_code == 422
     if says != "mine":
         assert says in answer.text
+
+
+def swollen() -> bytes:
+    """1.5 kB that would be ten million elements: seven levels of ten copies."""
+    nest = '<path id="a0" d="M0 0L1 1"/>'
+    for level in range(1, 8):
+        nest += f'<g id="a{level}">' + f'<use href="#a{level - 1}"/>' * 10 + "</g>"
+    return f'<svg xmlns="http://www.w3.org/2000/svg"><defs>{nest}</defs><use href="#a7"/></svg>'.encode()
+
+
+def test_a_drawing_that_swells_is_told_and_not_kept(owner: Browser, shop: Shop) -> None:
+    answer = owner.press("/shop/outlines", files={"drawing": ("mine.svg", swollen())})
+    assert answer.status_code == 422
+    assert "more than 20,000 elements once its copies are drawn" in answer.text
+    with shop.read() as session:
+        assert own_outlines(session) == {}
+
+
+@pytest.mark.parametrize("trouble", [TooMuch("took more than 40 seconds"), Failed("the process died")])
+def test_a_drawing_is_read_beside_the_server_within_bounds(
+    owner: Browser, app: FastAPI, monkeypatch: pytest.MonkeyPatch, trouble: Exception
+) -> None:
+    asked = []
+
+    def run(self: SideProcess, call: object, *given: object, **more: object) -> None:
+        asked.append((call, more["bounds"]))
+        raise trouble
+
+    monkeypatch.setattr(SideProcess, "run", run)
+    app.state.aside = SideProcess()
+    answer = owner.press("/shop/outlines", files={"drawing": ("mine.dxf", drawing())})
+    assert answer.status_code == 422
+    assert "export the outline alone" in answer.text
+    ((call, bounds),) = asked
+    assert call is read_drawing
+    assert bounds == BOUNDS

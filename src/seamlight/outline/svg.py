@@ -12,7 +12,9 @@ import numpy as np
 import svgelements
 
 from seamlight.mistake import Mistake
+from seamlight.outline.bounds import bounded
 from seamlight.outline.drawing import Drawing
+from seamlight.outline.svg_size import check_svg_size
 from seamlight.photo.flat import Points
 from seamlight.units import MM_PER_INCH
 
@@ -59,21 +61,24 @@ def read_svg(path: Path) -> Drawing:
     """The lines of an SVG; of its shape with the id `outline` alone where there is one.
 
     Raises:
-        Mistake: it is no SVG file.
+        Mistake: it is no SVG file, or holds more than any outline needs.
     """
+    check_svg_size(path)
     try:
         document = svgelements.SVG.parse(str(path), ppi=_PPI, reify=True)
         root = document.values.get("attributes", document.values)
         physical = all(_PHYSICAL.fullmatch(str(root.get(side, ""))) for side in ("width", "height"))
         paths = [svgelements.Path(shape) for shape in _shapes(document)]
-        boxes = np.array([path.bbox() for path in paths if path.bbox() is not None], dtype=np.float64)
+        boxes = np.array([box for drawn in paths if (box := drawn.bbox()) is not None], dtype=np.float64)
         lines: tuple[Points, ...] = ()
         if len(boxes):
             size = float(max(boxes[:, 2:].max(axis=0) - boxes[:, :2].min(axis=0)))
-            lines = tuple(line for path in paths for line in _subpaths(path, max(size / _STEPS, 1e-12)))
+            step = max(size / _STEPS, 1e-12)
+            lines = bounded((line for drawn in paths for line in _subpaths(drawn, step)), path.name)
+    except Mistake:
+        raise
     except Exception as error:  # whatever the reader makes of a damaged file
         raise Mistake(
             "is no SVG file that can be read", where=path.name, do="save it again as plain SVG"
         ) from error
-    lines = tuple(line for line in lines if np.isfinite(line).all())
     return Drawing(lines, _PX_MM if physical else None, y_up=False, guesses=_GUESSES)

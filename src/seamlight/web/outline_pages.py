@@ -30,7 +30,9 @@ from seamlight.shop.outlines import (
 from seamlight.shop.shop import Shop
 from seamlight.web.access import Asks
 from seamlight.web.render import again, go, house_of, page
+from seamlight.web.side_process import Bounds, Failed, TooMuch
 from seamlight.web.uploads import plain_name
+from seamlight.web.work import compute_now
 
 router = APIRouter()
 
@@ -38,6 +40,7 @@ HERE = "/shop/outlines"
 UNITS = (("", "as the file says"), ("mm", "mm"), ("cm", "cm"), ("inch", "inch"))
 SHEETS = {"pdf": "application/pdf", "dxf": "image/vnd.dxf", "svg": "image/svg+xml"}
 MOST_BYTES = 4 << 20
+BOUNDS = Bounds(seconds=40, memory_bytes=1 << 30)
 
 
 @router.get(HERE, include_in_schema=False)
@@ -111,7 +114,7 @@ def add(
         with TemporaryDirectory() as folder:
             path = Path(folder) / "outline"
             path.write_bytes(data)
-            body = read_drawing(path, name or Path(given).stem, suffix, drawn_unit)
+            body = _read(request, path, name or Path(given).stem, suffix, drawn_unit)
         sha = shop.files.keep(data, "application/octet-stream")
         with shop.change(asker.name) as change:
             add_row(change, sha, "application/octet-stream", len(data))
@@ -120,6 +123,17 @@ def add(
         return again(request, "outlines.html", mistake, **_facts(request))
     said = f"{body.length_mm:.1f} mm long, {2 * float(np.abs(body.half_mm[:, 0]).max()):.1f} mm wide"
     return go(request, HERE, f"Kept: {said}. Is that right? If not, say the drawing's unit.")
+
+
+def _read(request: Request, path: Path, name: str, suffix: str, unit: DrawnUnit | None) -> Outline:
+    """A drawing from outside, read beside the server: it may be made to swell beyond all bounds."""
+    try:
+        body: Outline = compute_now(request.app, read_drawing, path, name, suffix, unit, bounds=BOUNDS)
+    except TooMuch as much:
+        raise Mistake(much.what, where=name, do="export the outline alone, as one simple line") from much
+    except Failed as failed:
+        raise Mistake("cannot be read", where=name, do="export the outline alone, as plain lines") from failed
+    return body
 
 
 @router.post(HERE + "/drop", include_in_schema=False)

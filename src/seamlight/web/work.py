@@ -31,7 +31,7 @@ from seamlight.shop.taking_in import (
 from seamlight.shop.two_tone import JOB as TONE
 from seamlight.shop.two_tone import keep_tone, tone_files, tone_of
 from seamlight.web.pair_pictures import read_and_draw
-from seamlight.web.side_process import Failed, SideProcess, Stopped
+from seamlight.web.side_process import Bounds, Failed, SideProcess, Stopped
 
 _IDLE_S = 1.0  # how often the shop is asked for work that nobody woke the thread for
 WHO = "background"
@@ -162,14 +162,14 @@ def wake(app: FastAPI) -> None:
         worker.wake()
 
 
-def compute_now(app: FastAPI, call: Callable[..., Any], *given: Any) -> Any:
+def compute_now(app: FastAPI, call: Callable[..., Any], *given: Any, bounds: Bounds | None = None) -> Any:
     """Have something computed while a person waits, beside the server where it has a process for that.
 
     Raises:
-        Mistake: the call raised one.
+        Mistake: the call raised one, or took more than `bounds`.
     """
     aside = getattr(app.state, "aside", None)
-    return aside.run(call, *given) if isinstance(aside, SideProcess) else call(*given)
+    return aside.run(call, *given, bounds=bounds) if isinstance(aside, SideProcess) else call(*given)
 
 
 def _look(worker: Worker, job: Job) -> str:
