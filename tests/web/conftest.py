@@ -9,10 +9,13 @@ import pytest
 from asking import PHONE, Browser, Clock
 from fastapi import FastAPI
 
+from postgres_server import server, with_tables
 from seamlight.shop.opening import open_shop
 from seamlight.shop.shop import Shop
 from seamlight.web.app import make_app
 from seamlight.web.serving import Serving
+
+__all__ = ["server", "with_tables"]
 
 
 @pytest.fixture

@@ -43,6 +43,7 @@ from seamlight.web import (
 )
 from seamlight.web.csrf import asked_from_our_page
 from seamlight.web.guard import Guard
+from seamlight.web.letters import only_letters
 from seamlight.web.seals import shop_seals
 from seamlight.web.sent_once import asked_once
 from seamlight.web.serving import Serving
@@ -105,7 +106,7 @@ def make_app(shop: Shop, *, settings: Serving | None = None, beside: Sequence[Be
         redoc_url=None,
         openapi_url="/api/openapi.json",
         lifespan=running,
-        dependencies=[Depends(asked_from_our_page), Depends(asked_once)],
+        dependencies=[Depends(asked_from_our_page), Depends(only_letters), Depends(asked_once)],
     )
     app.state.shop, app.state.serving, app.state.seals = shop, settings or Serving(), shop_seals(shop.folder)
     app.add_middleware(Guard, shop=shop, serving=app.state.serving, seals=app.state.seals)

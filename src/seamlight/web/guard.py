@@ -19,6 +19,7 @@ from seamlight.shop.shop import Shop
 from seamlight.web import errors
 from seamlight.web.access import NOBODY, SAFE, Asker, find_asker, may_go
 from seamlight.web.house import House, read_house
+from seamlight.web.letters import SAYS, in_address
 from seamlight.web.seals import Seals
 from seamlight.web.serving import Limits, Serving
 
@@ -65,6 +66,8 @@ class Guard:
         """The answer where a request may not go on, else None."""
         if not host_is_ours(request.headers.get("host", ""), self.serving):
             return errors.answer(request, 400, "This address is not one of this server's own names.")
+        if in_address(request):
+            return errors.answer(request, 400, SAYS)
         path: str = request.scope["path"]  # as the routes are chosen by, percent signs resolved
         if path.startswith("/static/"):
             return None
