@@ -363,3 +363,37 @@ def test_a_shop_in_inches_sees_thousandths_first(owner: Browser, shop: Shop) -> 
     # 2.8 mm (10 890 / 11 010)^(1/3) = 2.79 mm, as in millimetres
     assert "0.110 in ± 0.002 in 2.79 mm" in said
     assert 'value="0.142 in"' in tap(owner, pair_id, **{**sizes, "thickness": "0.142 in"})
+
+
+def test_every_chart_is_there_as_png_and_svg(owner: Browser, shop: Shop) -> None:
+    pair_id = filed(shop)
+    said = tap(owner, pair_id)
+    path = f"/wood/pairs/{pair_id}/plate"
+    grid = {"rows": "3.4 3.5 3.4\n3.5 3.7 3.5\n3.4 3.4 2.7", "as_rows": "grid", "target": "2.8"}
+    answer = owner.press(f"{path}/thickness", piece="a", length="500", width="200", **grid)
+    assert answer.status_code == 303, answer.text
+    said = owner.get(f"{path}?piece=a").text
+    stems = ("spectrum", "modes", "cloud", "map")
+    links = {stem: re.findall(rf'href="([^"]+/{stem}\.(?:png|svg))"', said) for stem in stems}
+    assert all(len(found) == 2 for found in links.values()), links
+    for address in (one for found in links.values() for one in found):
+        file = owner.get(address)
+        assert file.status_code == 200
+        assert "attachment" in file.headers["content-disposition"]
+        assert file.content.startswith(b"\x89PNG" if address.endswith("png") else b"<?xml")
+    assert owner.get(f"{path}/999/spectrum.png").status_code == 404
+
+
+def test_peaks_that_no_wood_gives_stay_on_the_page_to_be_named(owner: Browser, shop: Shop) -> None:
+    odd = tapped([(900.0, 1.0, 60.0), (1400.0, 0.7, 60.0)])
+    pair_id = filed(shop)
+    said = tap(owner, pair_id, odd)
+    assert 'class="chart spectrum"' in said or "data-line" in said
+    assert "No constant was told" in said
+    assert re.search(r'<option value="900[^"]*">900\.0 Hz', said) or "900.0" in said
+    with shop.read() as session:
+        row = newest(session, "tap", pair_id=pair_id)
+    assert row is not None
+    assert row.document["e_along_mpa"] is None
+    assert row.document["peaks"]
+    assert row.document["warnings"]
