@@ -25,6 +25,9 @@ Array32 = NDArray[np.float32]
 SideWidth = Callable[[Points, Points], Array]
 
 _STEP_PX = 0.5
+_INSIDE_PX = 4.0  # of a profile's inner end: surely wood
+_NEIGHBOURS = 31
+_SHARE_OF_WOOD = 0.25  # of its distance from the bench: the rings of a saved picture's tint stay below it
 _SUM = np.array([[1.0, 1, 1]])
 _ALONG = cv2.getGaussianKernel(5, 0.8, cv2.CV_32F)
 _SLOPE = gaussian_filter1d((np.arange(13) == 6).astype(np.float32), 1.6, order=1, mode="constant")
@@ -109,10 +112,16 @@ def _outer_edge(
     x, y = (ring / (shape[1], shape[0])).astype(np.float32).T
     smooth = np.asarray(cv2.GaussianBlur(log_colour(coded), (0, 0), sigmaX=1.0, sigmaY=1.0), np.float32)
     far = ground.far_at(smooth, x, y)
-    leaf = (far > NOT_BENCH) & (np.abs(across) <= reach + 2.5)[None]
+    leaf = (far > _threshold(far, across)[:, None]) & (np.abs(across) <= reach + 2.5)[None]
     last = leaf.shape[1] - 1 - np.argmax(leaf[:, ::-1], axis=1)
     found = np.where(leaf.any(axis=1), across[last], 0.0)
     return np.asarray(median_filter(found, 5, mode="wrap"), np.float64)
+
+
+def _threshold(far: Array32, across: Array) -> Array32:
+    """(n,) how far from the bench counts as leaf: a share of how far the wood is, well inside the ring."""
+    wood = np.median(far[:, across < across[0] + _INSIDE_PX], axis=1)
+    return np.maximum(_SHARE_OF_WOOD * median_filter(wood, _NEIGHBOURS, mode="wrap"), NOT_BENCH)
 
 
 def _within(across: Array, low: Array, high: Array) -> NDArray[np.bool_]:
