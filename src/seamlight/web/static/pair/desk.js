@@ -138,10 +138,17 @@ export class Desk {
   reshape(picked, ring) { picked.ring = ring; this.render(); }
 
   // What was said about the flaws of a face: kept at once, since it outlasts the choice. `hold`: what is picked stays so.
+  // One after another: what is being kept comes first. `edits`: what is said, or made of what was said before.
   async say(face, edits, hold = false) {
+    const before = this.saying;
+    this.saying = Promise.resolve(before).catch(() => {}).then(() => this.sayNow(face, edits, hold));
+    await this.saying;
+  }
+
+  async sayNow(face, said, hold) {
     const leaf = leafOf(face), held = this.picked;
     await this.busy("Keeping what you said of the flaws.", async () => {
-      const known = keptOf(this.work, face);
+      const known = keptOf(this.work, face), edits = typeof said === "function" ? said(known.edits) : said;
       const address = `/api/pairs/${this.work.pair}/flaws/${face}?outline=${encodeURIComponent(this.work.outline)}`;
       const kept = await ask(address, { method: "PUT", json: { edits, version: known.version } });
       this.work = { ...this.work, facts: kept.facts, flaws: { ...this.work.flaws, [leaf]: kept.flaws } };
@@ -160,8 +167,10 @@ export class Desk {
 
   // The picked flaw otherwise: `change(edits, flaw)` makes what is said of its face.
   async changePicked(change, hold = false) {
-    const { leaf, flaw } = this.picked, face = faceOf(leaf, flaw.other_face);
-    await this.saidOf(face, change(keptOf(this.work, face).edits, flaw), hold);
+    await this.saying;
+    if (!this.picked) return;
+    const { leaf, flaw } = this.picked;
+    await this.saidOf(faceOf(leaf, flaw.other_face), (edits) => change(edits, flaw), hold);
   }
 
   async busy(words, work) {

@@ -2,7 +2,7 @@
 // What was changed is said to the shop a moment after the last key.
 
 import { at, inverse } from "./geometry.js";
-import { faceOf, keptOf, withAdded, withChanged } from "./flaws.js";
+import { faceOf, withAdded, withChanged } from "./flaws.js";
 import { cornersOf, canChange } from "./reshape_flaw.js";
 import { crosses, middle } from "./rings.js";
 
@@ -31,7 +31,7 @@ export class FlawHand {
       ring.push([+(x + WIDE_MM / 2 * Math.cos(turn)).toFixed(2), +(y + LONG_MM / 2 * Math.sin(turn)).toFixed(2)]);
     }
     const face = faceOf("a", side.other);
-    await desk.saidOf(face, withAdded(keptOf(desk.work, face).edits, kind, ring));
+    await desk.saidOf(face, (edits) => withAdded(edits, kind, ring));
     const flaws = desk.work.flaws.a.flaws, index = flaws.findLastIndex((flaw) => flaw.other_face === side.other && flaw.added !== null);
     if (index >= 0) desk.pick({ leaf: "a", index, flaw: flaws[index] });
   }

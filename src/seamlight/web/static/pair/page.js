@@ -55,7 +55,7 @@ function start(root, work) {
     desk.pick(null);
     if (place.leaf === "b" && desk.work.stands_in) { desk.told.trouble("Leaf B was not photographed: draw it on leaf A, whose mirror stands in."); return null; }
     const face = faceOf(place.leaf, place.side.other);
-    return drawFlaw.begin(desk, place, (_, ring) => desk.saidOf(face, withAdded(keptOf(desk.work, face).edits, drawn(), ring)));
+    return drawFlaw.begin(desk, place, (_, ring) => desk.saidOf(face, (edits) => withAdded(edits, drawn(), ring)));
   };
   const drawn = () => root.querySelector('select[name="draw-kind"]').value;
 
