@@ -5,12 +5,13 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
 from benches import DESK, PHONE, Bench
 from looking import assert_good_page
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 from scipy.io import wavfile
 
 from plate_taps import TYPED, leaf_wav
@@ -176,3 +177,68 @@ def test_what_is_recorded_in_the_page_lies_among_its_files_without_loss(bench: B
     assert pitch == pytest.approx(440, abs=2 * rate / len(middle))
     page.get_by_role("button", name="Leave out recorded 1.wav").click()
     assert page.locator(CHOSEN).evaluate("(input) => input.files.length") == 0
+
+
+def test_two_fingers_spread_on_glass_look_closer_into_the_spectrum(bench: Bench, window: Window) -> None:
+    page = window(PHONE)
+    fill(page, f"{bench.address}/wood/pairs/{filed(bench)}/plate")
+    page.get_by_role("button", name="Read the taps").click()
+    chart = page.locator(".spectrum")
+    chart.scroll_into_view_if_needed()
+    line, box = chart.locator("[data-line]"), chart.bounding_box()
+    assert box is not None
+    before, middle = line.get_attribute("d"), (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    glass = page.context.new_cdp_session(page)
+
+    def touch(kind: str, half_px: float | None) -> None:
+        fingers = [] if half_px is None else [(-half_px, 1), (half_px, 2)]
+        points = [{"x": middle[0] + dx, "y": middle[1], "id": number} for dx, number in fingers]
+        glass.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    touch("touchStart", 30)
+    for half_px in (45, 60, 80, 100):
+        touch("touchMove", half_px)
+    touch("touchEnd", None)
+    closer = line.get_attribute("d")
+    assert closer != before
+    touch("touchStart", 110)
+    for half_px in (80, 55, 30, 20):
+        touch("touchMove", half_px)
+    touch("touchEnd", None)
+    expect(line).not_to_have_attribute("d", closer or "")
+
+
+def test_from_recording_in_the_page_to_three_numbers(bench: Bench, chromium: Browser, tmp_path: Path) -> None:
+    """Chromium's own stand-in for a microphone plays six taps."""
+    played = tmp_path / "taps.wav"
+    played.write_bytes(leaf_wav())
+    hearing = chromium.browser_type.launch(
+        executable_path="/usr/bin/chromium",
+        args=[
+            "--no-sandbox",
+            "--use-fake-ui-for-media-stream",
+            "--use-fake-device-for-media-stream",
+            f"--use-file-for-fake-audio-capture={played}",
+        ],
+    )
+    try:
+        page = hearing.new_context(viewport={"width": 390, "height": 844}).new_page()
+        page.goto(f"{bench.address}/wood/pairs/{filed(bench)}/plate")
+        page.get_by_role("button", name="Record here").click()
+        page.wait_for_function("() => document.querySelector('[data-record-level]').value > 0.02")
+        page.wait_for_timeout(7500)
+        page.get_by_role("button", name="Stop").click()
+        expect(page.get_by_role("button", name="Leave out recorded 1.wav")).to_be_visible()
+        for name, value in TYPED.items():
+            page.locator(f"form[enctype] [name={name}]").first.fill(value)
+        page.get_by_role("button", name="Read the taps").click()
+        numbers = page.locator(".three .number-value")
+        expect(numbers).to_have_count(3)
+        for number, (low, high) in zip(
+            numbers.all(), ((10.6, 11.4), (0.79, 0.85), (0.73, 0.79)), strict=True
+        ):
+            said = re.match(r"([\d.]+) ± [\d.]+ GPa", number.inner_text().replace("\xa0", " "))
+            assert said is not None
+            assert low < float(said[1]) < high
+    finally:
+        hearing.close()
