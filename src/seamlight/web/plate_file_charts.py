@@ -32,7 +32,7 @@ def spectrum_figure(title: str, curve: Sequence[tuple[float, float]], peaks: Seq
     axes.set_xlim(low, min(high, curve[-1][0]))
     axes.set_ylim(_LEAST_DB, 16)
     axes.plot([hz for hz, _ in curve], [db for _, db in curve], color=ACCENT, linewidth=1.2)
-    inside = [one for one in peaks if low <= one[0] <= high]
+    inside = [(hz, _top(curve, hz, db), name) for hz, db, name in peaks if low <= hz <= high]
     for number, (hz, db, name) in enumerate([one for one in inside if one[2]]):
         axes.plot([hz, hz], [db, 3 + 4 * (number % 3)], color=INK_2, linewidth=0.7)
         axes.text(hz, 3.4 + 4 * (number % 3), f" {name} {hz:.1f} Hz", color=INK, fontsize=9)
@@ -42,6 +42,11 @@ def spectrum_figure(title: str, curve: Sequence[tuple[float, float]], peaks: Seq
     axes.set_xticks(ticks, [str(hz) for hz in ticks])
     axes.minorticks_off()
     return figure
+
+
+def _top(curve: Sequence[tuple[float, float]], hz: float, otherwise_db: float) -> float:
+    """The drawn line's top at a peak."""
+    return max((db for at, db in curve if abs(at / hz - 1) < 0.01), default=otherwise_db)
 
 
 def modes_figure(
@@ -66,10 +71,9 @@ def modes_figure(
         axes.set_axis_off()
         hz = f", {heard_hz[name]:.1f} Hz" if name in heard_hz else ""
         axes.set_title(f"{name}{hz}", color=INK)
-    figure.text(
-        0.02, 0.01, "Dashed: stays still. Rings: hold. Cross: tap. Shaded: moves the other way.",
-        color=INK_2, fontsize=9,
-    )  # fmt: skip
+    figure.supxlabel(
+        "Dashed: stays still. Rings: hold. Cross: tap. Shaded: moves the other way.", color=INK_2, fontsize=9
+    )
     return figure
 
 
