@@ -47,8 +47,8 @@ def glue_weather(temp_c: float, rh_pct: float, which: Glue | None = None) -> Glu
     but: list[str] = []
     if temp_c < which.wood_temp_c.low:
         no.append(
-            f"{show_temperature(temp_c)} is below the {show_temperature(which.wood_temp_c.low)} that {which.name} wants:"
-            " warm the wood, not only the room"
+            f"{show_temperature(temp_c)} is below the {show_temperature(which.wood_temp_c.low)} that"
+            f" {which.name} wants: warm the wood, not only the room"
         )
     if temp_c > which.wood_temp_c.high:
         no.append(
