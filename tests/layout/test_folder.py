@@ -8,10 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from seamlight.demo import saw, wood
+from seamlight.demo import phone, saw, wood
 from seamlight.layout.couple import best_couples
 from seamlight.layout.figure import Figure, figure_of
 from seamlight.layout.folder import find_pairs, pairs_by_name
+from seamlight.photo import lay_flat, parse_scale
+from seamlight.photo.picture import Picture
 
 WAYS = [("sawn", False), ("other", False), ("sawn", True), ("other", True)]
 
@@ -53,6 +55,25 @@ def test_names_win_and_a_pair_that_does_not_match_is_told(stack):
     assert found.registrations[0].match < 0.4
     assert len(found.warnings) == 1
     assert "walnut-3a.jpg and walnut-3b.jpg" in found.warnings[0]
+
+
+def photographed(leaf: saw.SawnLeaf, seed: int, bench: str) -> Figure:
+    shot = phone.photograph(saw.face(leaf, "sawn", 5.0), seed, bench=bench, targets=2)
+    (flat,) = lay_flat(Picture(shot.rgb, shot.focal_px), parse_scale("tags"), 4.5)
+    return figure_of(flat)
+
+
+def test_one_leaf_photographed_twice_is_no_pair_and_takes_no_partner_away():
+    pair = saw.saw_pair(wood.grow_log(9560, species="black walnut"), 9560)
+    a, again = (photographed(pair.a, 9560 + n, bench) for n, bench in enumerate(("dark", "white")))
+    b = photographed(pair.b, 9562, "dark")
+    found = find_pairs([("m1.jpg", a), ("m2.jpg", again), ("m7.jpg", b)])
+    assert [sorted(couple)[1] for couple in found.pairs] == [2]
+    assert len(found.alone) == 1
+    assert found.warnings == ("m1.jpg and m2.jpg show the same face of one leaf: one of them is enough",)
+    assert find_pairs([("m1.jpg", a), ("m2.jpg", again)]).pairs == ()
+    named = find_pairs([("m1a.jpg", a), ("m1b.jpg", again)])
+    assert "the same face of one leaf" in named.warnings[0]
 
 
 def test_an_empty_folder_and_a_single_leaf(stack):

@@ -9,7 +9,7 @@ from seamlight.demo import saw, wood
 from seamlight.layout.carry import carry_to_a
 from seamlight.layout.figure import Figure, figure_of
 from seamlight.layout.pair import Registration
-from seamlight.layout.register import NONE_BELOW, PAIR_FROM, register, register_figures
+from seamlight.layout.register import NONE_BELOW, PAIR_FROM, SAME_LEAF, register, register_figures
 
 WAYS = [("sawn", False), ("other", False), ("sawn", True), ("other", True)]
 WOODS = {
@@ -129,6 +129,16 @@ def test_the_other_face_of_the_same_leaf_matches_mirrored():
     registration = register(face.as_flat(), through.as_flat())
     assert registration.match > PAIR_FROM
     assert (registration.b_shows, registration.b_turned) == ("sawn", False)
+
+
+@pytest.mark.parametrize(("name", "seed"), [(name, 9240 + n) for n, name in enumerate(WOODS)])
+def test_a_partners_other_face_is_not_taken_for_the_same_leaf_again(name, seed):
+    pair = saw.saw_pair(wood.grow_log(seed, **WOODS[name]), seed)
+    a, other = (saw.face(leaf, side, 4.0) for leaf, side in ((pair.a, "sawn"), (pair.b, "other")))
+    assert not register(a.as_flat(), other.as_flat()).same_leaf
+    again = register(a.as_flat(), a.as_flat())
+    assert again.same_leaf
+    assert again.warnings == (SAME_LEAF,)
 
 
 def test_a_sliver_and_blank_wood_are_no_pair_and_no_fault():

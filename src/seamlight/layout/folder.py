@@ -21,6 +21,9 @@ Apply = Callable[[Callable[[Couple], Registration], Iterable[Couple]], Iterable[
 
 _WORTH_A_LOOK = 0.12  # likeness at a glance; below it lay no pair of the invented leaves it was chosen on
 _NEAR_BEST = 0.6  # share of the best likeness of both leaves from which a couple is looked at closely
+_UNMIRRORED = (
+    0.15  # of the match: what agrees unmirrored may be the same leaf again, so a mirrored one goes first
+)
 
 
 @dataclass(frozen=True)
@@ -43,6 +46,7 @@ def find_pairs(leaves: Sequence[tuple[str, Figure]], apply: Apply = map) -> Foun
             (walnut-3a.jpg, walnut-3b.jpg) are pairs whatever their figures say; others are matched.
         apply: runs the close looks; a process pool's `map` shares them among workers.
 
+    Two photographs of one leaf are no pair: a warning names them, and each may still meet the true partner.
     Of all ways to couple the leaves the one with the greatest sum of matches is taken, so that one lucky
     likeness doesn't part two true pairs. Below a match of 0.4 leaves stay alone.
     """
@@ -53,7 +57,12 @@ def find_pairs(leaves: Sequence[tuple[str, Figure]], apply: Apply = map) -> Foun
         zip(named, apply(_registered, [(leaves[a][1], leaves[b][1]) for a, b in named]), strict=True)
     )
     edges = _edges([leaves[index][1] for index in free], apply)
-    likely = {edge: found.match for edge, found in edges.items() if found.match >= NONE_BELOW}
+    likely = {
+        edge: found.match - (_UNMIRRORED if found.b_shows == "other" else 0.0)
+        for edge, found in edges.items()
+        if found.match >= NONE_BELOW and not found.same_leaf
+    }
+    twice = [(free[i], free[j]) for (i, j), found in sorted(edges.items()) if found.same_leaf]
     by_figure = {(free[i], free[j]): edges[i, j] for i, j in best_couples(len(free), likely)}
     every = by_name | by_figure
     ordered = sorted(every)
@@ -62,13 +71,26 @@ def find_pairs(leaves: Sequence[tuple[str, Figure]], apply: Apply = map) -> Foun
         pairs=tuple(ordered),
         registrations=tuple(every[pair] for pair in ordered),
         alone=tuple(index for index in range(len(leaves)) if index not in met),
-        warnings=tuple(
-            f"{leaves[a][0]} and {leaves[b][0]} are a pair by name, but match only {found.match:.2f}: "
-            "check that they belong together"
-            for (a, b), found in by_name.items()
-            if found.match < NONE_BELOW
-        ),
+        warnings=(*_names_that_lie(leaves, by_name), *(_twice(leaves, couple) for couple in twice)),
     )
+
+
+def _names_that_lie(
+    leaves: Sequence[tuple[str, Figure]], by_name: dict[tuple[int, int], Registration]
+) -> list[str]:
+    told = []
+    for (a, b), found in by_name.items():
+        names = f"{leaves[a][0]} and {leaves[b][0]} are a pair by name, but"
+        if found.same_leaf:
+            told.append(f"{names} show the same face of one leaf: photograph the other leaf")
+        elif found.match < NONE_BELOW:
+            told.append(f"{names} match only {found.match:.2f}: check that they belong together")
+    return told
+
+
+def _twice(leaves: Sequence[tuple[str, Figure]], couple: tuple[int, int]) -> str:
+    one, other = (leaves[index][0] for index in couple)
+    return f"{one} and {other} show the same face of one leaf: one of them is enough"
 
 
 def pairs_by_name(names: Sequence[str]) -> tuple[tuple[int, int], ...]:

@@ -75,4 +75,5 @@ class Registration:
     slide_mm: float | None = 0.0  # toward A's end 2
     across_mm: float | None = 0.0  # toward A's +x
     rotate_deg: float | None = 0.0
+    same_leaf: bool = False  # the two pictures show one face of one leaf
     warnings: tuple[str, ...] = ()

@@ -8,7 +8,7 @@ from seamlight.layout.figure import Figure, figure_of
 from seamlight.layout.fit import Fit, fine_fit
 from seamlight.layout.fixed import fixed_by
 from seamlight.layout.lean import Lean
-from seamlight.layout.match import match_number
+from seamlight.layout.match import detail_match, match_number
 from seamlight.layout.pair import Registration
 from seamlight.layout.search import Ground, Start, Way, starts
 from seamlight.one_thread import one_blas_thread
@@ -25,10 +25,19 @@ _PROMISING = 0.3  # a fit that strangers seldom reach
 _ASIDE_MM = 20.0
 _RIVAL = 0.6  # share of the best coarse score from which another way is worth a fine fit
 _ALIKE = 0.02  # two ways whose matches differ by less can't be told apart
+_SAME_FIGURE, _SAME_DETAIL = (
+    0.95,
+    0.8,
+)  # rendered photographs of one face, seven woods, seeds 500 to 506: 0.966
+# and 0.835 at least; a partner's other face reached one of the two, never both
 _WAY_ORDER: tuple[Way, ...] = (("sawn", False), ("sawn", True), ("other", False), ("other", True))
 
 NO_SLIDE = "straight grain, no marks: the figure doesn't say how far to slide"
 NO_ACROSS = "rings so even that the figure doesn't say how far across leaf B lies"
+SAME_LEAF = (
+    "the two pictures show the same face of one leaf: not only its rings but its pores and marks agree, "
+    "unmirrored; give the photograph of the other leaf"
+)
 
 
 def register(a: FlatLeaf, b: FlatLeaf) -> Registration:
@@ -55,7 +64,15 @@ def register_figures(a: Figure, b: Figure) -> Registration:
         return Registration(
             match, slide_mm=None, across_mm=None, rotate_deg=None, warnings=(_no_pair(match),)
         )
-    return _with_words(replace(fit.registration, match=match), fit, a, alike)
+    found_here = replace(fit.registration, match=match)
+    if found_here.b_shows == "other" and _is_same_face(a, fit):
+        return replace(found_here, same_leaf=True, warnings=(SAME_LEAF,))
+    return _with_words(found_here, fit, a, alike)
+
+
+def _is_same_face(a: Figure, fit: Fit) -> bool:
+    """Whether two pictures that agree unmirrored do so in all they show."""
+    return fit.likeness > _SAME_FIGURE and detail_match(a.values(), fit.laid, fit.kept) > _SAME_DETAIL
 
 
 def _worth_a_fit(found: list[Start]) -> list[Way]:
@@ -97,7 +114,9 @@ def _with_words(found: Registration, fit: Fit, a: Figure, alike: list[Way]) -> R
     if found.match < PAIR_FROM:
         says.append(f"match {found.match:.2f}: may be a pair or not; look at both leaves and say")
     if found.b_shows == "other":
-        says.append("leaf B shows its other face: it matches unmirrored; still a pair")
+        says.append(
+            "leaf B matches unmirrored: it shows its other face (still a pair), unless it is leaf A again"
+        )
     if found.b_turned:
         says.append("leaf B lay turned end for end in its picture")
     if len(alike) > 1:
