@@ -114,3 +114,16 @@ def test_no_peaks_is_a_mistake() -> None:
         tapped_plate(TapReading(()), LEAF, Circumstances())
     with pytest.raises(Mistake, match="no species"):
         tapped_plate(reading(), LEAF, Circumstances("plywood"))
+
+
+def test_a_bars_shear_at_the_standard_moisture_is_that_which_was_told() -> None:
+    """Both are the G through its thickness, so that drier wood is a little stiffer, not another modulus."""
+    blank = Piece(600.0, 20.0, 20.0, 25.0, 126.0)
+    hz = bar_hz(12000.0, 700.0, 420.0, 600.0, 25.0, 3)
+    peaks = tuple(Peak(float(one), q=100.0, hz_sd=0.01) for one in hz)
+    day = Circumstances(species="Sitka spruce", temp_c=21.0, rh_pct=60.0)
+    found = tapped_bar(TapReading(peaks, 6), blank, day)
+    assert found.moisture is not None
+    assert found.g_mpa is not None
+    assert found.moisture.g_mpa is not None
+    assert 1.0 < found.moisture.g_mpa / found.g_mpa < 1.15

@@ -21,6 +21,8 @@ from seamlight.plate.start import expected
 from seamlight.timber.elastic import elastic_ratios
 from seamlight.timber.moisture import emc_pct
 
+_ROUGH_PCT = 2.5  # half of the 5 % that a loss is wanted to
+
 
 @dataclass(frozen=True)
 class Circumstances:
@@ -132,7 +134,24 @@ def _plate_result(reading: TapReading, piece: Piece, who: Identified, found: Inv
         mixed=found.mixed,
         effects_pct=effects,
         warnings=(*reading.warnings, *who.warnings, *found.warnings),
+        notes=_unsure_losses(quality, reading.taps),
     )
+
+
+def _unsure_losses(quality: Mapping[Mode, Peak], taps: int) -> tuple[str, ...]:
+    """Losses that so few taps tell only roughly."""
+    lines = []
+    for name in ("along", "across"):
+        peak = quality.get(name)
+        if peak is None or not peak.q:
+            continue
+        # standard deviation of a mean
+        off_pct = 100 * peak.q_sd / peak.q / taps**0.5
+        if off_pct > _ROUGH_PCT:
+            lines.append(
+                f"the loss {name} is known to {off_pct:.0f} % from {taps} taps: twenty taps tell it better"
+            )
+    return tuple(lines)
 
 
 def _loss(peak: Peak | None) -> float | None:
