@@ -35,6 +35,8 @@ def take_in(
         thickness_mm: the leaf's thickness, where it was said.
         taken_at: when it was taken.
 
+    A picture that waits already takes what is said of it now, however it came before.
+
     Returns:
         The arrival, and whether it is new.
 
@@ -45,7 +47,12 @@ def take_in(
     if before is not None:
         if before.file_sha256 != sha:
             raise Mistake("was used for another picture", where="upload key", do="send it with a new one")
+        say_again(change, sha, scale_spec, thickness_mm)
         return before, False
+    say_again(change, sha, scale_spec, thickness_mm)
+    twin = next((row for row in arrivals(change.session) if row.file_sha256 == sha), None)
+    if twin is not None:
+        scale_spec, thickness_mm = twin.scale_spec, twin.thickness_mm
     arrival = Arrival(
         file_sha256=sha,
         upload_key=upload_key,
@@ -61,6 +68,15 @@ def take_in(
     change.session.flush()
     change.record("arrival", arrival.id, "taken in", None, {"file": sha, "name_given": name_given})
     return arrival, True
+
+
+def say_again(change: Change, sha: str, scale_spec: str | None, thickness_mm: float | None) -> None:
+    """What is said of a picture now, for every arrival of it that waits; None says nothing."""
+    waiting = select(Arrival).where(Arrival.file_sha256 == sha, Arrival.state == "new")
+    for row in change.session.scalars(waiting.order_by(Arrival.id)):
+        scale = scale_spec if scale_spec is not None else row.scale_spec
+        thickness = thickness_mm if thickness_mm is not None else row.thickness_mm
+        edit_arrival(change, row.id, scale_spec=scale, thickness_mm=thickness)
 
 
 def arrivals(session: Session, state: str = "new") -> list[Arrival]:
@@ -120,8 +136,10 @@ def put_back(change: Change, arrival_id: int) -> Arrival:
 def edit_arrival(
     change: Change, arrival_id: int, *, scale_spec: str | None, thickness_mm: float | None
 ) -> Arrival:
-    """Say how an arrival's scale is known, and its thickness."""
+    """Say how an arrival's scale is known, and its thickness; nothing happens where that was said already."""
     found = _new(change.session, arrival_id)
+    if (found.scale_spec, found.thickness_mm) == (scale_spec, thickness_mm):
+        return found
     before = {"scale_spec": found.scale_spec, "thickness_mm": found.thickness_mm}
     found.scale_spec, found.thickness_mm = scale_spec, thickness_mm
     after = {"scale_spec": scale_spec, "thickness_mm": thickness_mm}

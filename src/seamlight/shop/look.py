@@ -1,6 +1,6 @@
-"""A first look at photographs taken in: is there a leaf, what does its figure look like, which are pairs?
+"""A first look at a photograph taken in: is there a leaf, what does its figure look like?
 
-Pure of the shop's memory: pictures by their paths in, values out, so that a worker process can do it.
+Pure of the shop's memory: a picture by its path in, values out, so that a worker process can do it.
 """
 
 from __future__ import annotations
@@ -8,7 +8,6 @@ from __future__ import annotations
 import io
 import json
 import zipfile
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,8 +17,6 @@ from PIL import Image
 
 from seamlight.grain.photograph import ReadSettings, flat_leaves
 from seamlight.layout.figure import Figure, figure_of
-from seamlight.layout.folder import find_pairs
-from seamlight.layout.register import NONE_BELOW, PAIR_FROM
 from seamlight.mistake import Mistake
 from seamlight.photo import open_picture
 from seamlight.photo.flat import Rgb
@@ -38,13 +35,12 @@ class Look:
 
 
 @dataclass(frozen=True)
-class Proposal:
-    """Photographs that belong together, by their places in the list that was given."""
+class LookSaid:
+    """What a kept look says, without its figure."""
 
-    a: int
-    b: int | None
-    match: float | None  # None: by name only, an opened pair in one picture, or alone
-    says: str
+    leaves: int
+    why: str
+    figure: bool  # whether there is one to be matched
 
 
 def look_at(path: Path, settings: ReadSettings) -> Look:
@@ -52,7 +48,7 @@ def look_at(path: Path, settings: ReadSettings) -> Look:
     try:
         picture = open_picture(path)
     except Mistake as mistake:
-        return Look(b"", 0, None, str(mistake))
+        return Look(b"", 0, None, _why(mistake, path))
     small = thumbnail(picture.rgb)
     try:
         (flat,) = flat_leaves(path, settings, leaves="one")
@@ -60,29 +56,15 @@ def look_at(path: Path, settings: ReadSettings) -> Look:
         try:
             return Look(small, len(flat_leaves(path, settings, leaves="pair")), None)
         except Mistake:
-            return Look(small, 0, None, str(mistake))
+            return Look(small, 0, None, _why(mistake, path))
     return Look(small, 1, figure_of(flat))
 
 
-def propose(names: Sequence[str], looks: Sequence[Look]) -> tuple[Proposal, ...]:
-    """Which photographs are pairs: by matching mirrored pictures, or by names that end in a and b.
-
-    Every photograph is in exactly one proposal; opened pairs stand for themselves, what has no partner or
-    could not be read is alone with the reason.
-    """
-    readable = [i for i, look in enumerate(looks) if look.figure is not None]
-    found = find_pairs([(names[i], figure) for i in readable if (figure := looks[i].figure) is not None])
-    proposals = [
-        Proposal(readable[i], readable[j], how.match, _pair_says(how.match))
-        for (i, j), how in zip(found.pairs, found.registrations, strict=True)
-    ]
-    met = {place for p in proposals for place in (p.a, p.b)}
-    for place, look in enumerate(looks):
-        if place in met:
-            continue
-        says = "an opened pair in one picture" if look.leaves == 2 else look.why or "no partner found"
-        proposals.append(Proposal(place, None, None, says))
-    return tuple(sorted(proposals, key=lambda p: p.a))
+def _why(mistake: Mistake, path: Path) -> str:
+    """What is wrong, in one line that does not name the kept file: its name says nothing to a person."""
+    where = mistake.where.replace(path.name, "").strip(" :")
+    line = str(Mistake(mistake.what, where=where, do=mistake.do))
+    return line.replace(f"{path.name}: ", "").replace(path.name, "the photograph")
 
 
 def look_bytes(look: Look) -> bytes:
@@ -113,6 +95,16 @@ def look_from_bytes(data: bytes) -> Look:
         raise Mistake("is no kept look", where="look", do="have the photograph looked at again") from error
 
 
+def look_said(path: Path) -> LookSaid | None:
+    """What the look kept there says; None where there is none. Its figure stays unread."""
+    try:
+        with np.load(path, allow_pickle=False) as kept:
+            says = json.loads(str(kept["says"]))
+            return LookSaid(int(says["leaves"]), str(says["why"]), "lines" in kept.files)
+    except (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile):
+        return None
+
+
 def thumbnail(rgb: Rgb, longest_px: int = THUMBNAIL_PX) -> bytes:
     """A small JPEG of an (h, w, 3) picture."""
     height, width = rgb.shape[:2]
@@ -126,11 +118,3 @@ def jpeg(rgb: Rgb, quality: int = 90) -> bytes:
     held = io.BytesIO()
     Image.fromarray(rgb).save(held, "JPEG", quality=quality)
     return held.getvalue()
-
-
-def _pair_says(match: float) -> str:
-    if match >= PAIR_FROM:
-        return f"a pair: the mirrored pictures match {match:.2f}"
-    if match >= NONE_BELOW:
-        return f"perhaps a pair: the mirrored pictures match {match:.2f}; look before you confirm"
-    return f"a pair by name, though the pictures match only {match:.2f}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -24,10 +25,10 @@ from seamlight.shop.pair_reading import LeafKept, PairKept, PairOrder
 from seamlight.shop.photos import photos
 from seamlight.shop.readings import keep_reading
 from seamlight.shop.shop import Shop
-from seamlight.shop.tables import FlawEdit, Job, Pair, PairPhoto, Reading
+from seamlight.shop.tables import Arrival, FlawEdit, Job, Pair, PairPhoto, Reading
 from seamlight.shop.wood import new_pair, pair
 
-LOOK, READ = "look", "read"
+LOOK, MATCH, READ = "look", "match", "read"
 USES = {"top": "top", "back": "back"}
 READ_KINDS = ("top", "back", "sides")  # kinds whose photographs are read for grain and flaws
 
@@ -35,6 +36,11 @@ READ_KINDS = ("top", "back", "sides")  # kinds whose photographs are read for gr
 def ask_look(change: Change, arrival_id: int) -> Job:
     """Have an arrival looked at in the background."""
     return jobs.ask(change, LOOK, {"arrival": arrival_id}, subject="arrival", subject_id=arrival_id)
+
+
+def ask_match(change: Change) -> Job:
+    """Have the photographs that came in compared with one another in the background; only new couples are."""
+    return jobs.ask(change, MATCH, {}, subject="arrivals")
 
 
 def ask_read(change: Change, pair_id: int, outlines: tuple[str, ...] = ()) -> Job | None:
@@ -189,9 +195,10 @@ def small_key(sha: str) -> str:
     return f"small-{sha}.jpg"
 
 
-def look_key(arrival_id: int) -> str:
-    """Where the first look at an arrival lies among the made things."""
-    return f"look-{arrival_id}.npz"
+def look_key(came: Arrival) -> str:
+    """Where the first look at a photograph lies among the made things: one for each scale and thickness."""
+    of = f"{came.file_sha256} {came.scale_spec} {came.thickness_mm}"
+    return f"look-{sha256(of.encode()).hexdigest()[:32]}.npz"
 
 
 def made_again(session: Session, shop: Shop, pair_id: int) -> bool:

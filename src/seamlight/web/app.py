@@ -40,6 +40,7 @@ from seamlight.web import (
     take_in,
     today,
     wood,
+    work_pages,
 )
 from seamlight.web.csrf import asked_from_our_page
 from seamlight.web.guard import Guard
@@ -53,6 +54,7 @@ STATIC = Path(__file__).parent / "static"
 PLACES = (
     today,
     take_in,
+    work_pages,
     once,
     wood,
     labels,

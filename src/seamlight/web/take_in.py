@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any
 from uuid import uuid4
 
@@ -11,23 +12,32 @@ from starlette.responses import HTMLResponse, Response
 
 from seamlight.mistake import Mistake
 from seamlight.shop import jobs
-from seamlight.shop.arrivals import arrivals, drop, put_back, take_in
+from seamlight.shop.arrivals import arrival, arrivals, drop, edit_arrival, put_back, say_again, take_in
 from seamlight.shop.file_rows import add_row
 from seamlight.shop.shop import Shop
 from seamlight.shop.sorting_in import ROLES, confirmed, sorted_in
-from seamlight.shop.tables import Job
-from seamlight.shop.taking_in import LOOK, READ, ask_look, ask_read, file_pair, read_settings
-from seamlight.shop.two_tone import JOB as TONE
+from seamlight.shop.taking_in import (
+    LOOK,
+    MATCH,
+    READ,
+    ask_look,
+    ask_match,
+    file_pair,
+    look_key,
+    read_settings,
+)
 from seamlight.shop.wood import KINDS
 from seamlight.timber.species import species_names
 from seamlight.units import parse_length
 from seamlight.web.access import Asker, Asks
 from seamlight.web.facts import NO_FACTS, facts_of
+from seamlight.web.filters import length_in
 from seamlight.web.render import again, go, house_of, page
 from seamlight.web.uploads import take_picture
 from seamlight.web.work import wake
 
 router = APIRouter()
+_PAIR = re.compile(r"pair-([0-9]{1,10})")
 TITLE = "Take wood in"
 HERE = "/wood/take-in"
 KEY_LENGTH = 120
@@ -39,14 +49,7 @@ class Arrived(BaseModel):
     arrival: int
     new: bool  # False: the same sending had come in before
     sha256: str
-
-
-class UnderWay(BaseModel):
-    """How far the work in the background is."""
-
-    waiting: int
-    running: int
-    says: str
+    changed: bool = False  # it was here, and what was said of its scale or thickness is new
 
 
 @router.get(HERE, include_in_schema=False)
@@ -68,6 +71,8 @@ def _facts(request: Request, typed: dict[str, str] | None = None) -> dict[str, A
         "species": species_names(),
         "looking": sum(job.kind == LOOK for job in live),
         "reading": sum(job.kind == READ for job in live),
+        "matching": next((job for job in live if job.kind == MATCH), None),
+        "unmatched": any(one.state == "matching" for group in groups for one in group.members),
         "dropped": dropped,
         "typed": {**NO_FACTS, "scale": "tags", **(typed or {})},
     }
@@ -108,29 +113,17 @@ def arrive(
     asker: Asks,
     photo: UploadFile,
     key: Annotated[str, Form(min_length=1, max_length=KEY_LENGTH)],
-    scale: Annotated[str, Form(max_length=60)] = "tags",
+    scale: Annotated[str, Form(max_length=60)] = "",
     thickness: Annotated[str, Form(max_length=30)] = "",
 ) -> Arrived:
-    """Take one photograph in. `key` is the sender's own name for this sending: sent twice, it is one."""
+    """Take one photograph in. `key` is the sender's own name for this sending: sent twice, it is one.
+
+    Without a scale, tags of a target sheet are looked for. A photograph that waits already takes a scale or
+    a thickness that is said now, and is looked at again.
+    """
     found = _keep(request, asker, photo, key, scale, _thickness(request, scale, thickness))
     wake(request.app)
     return found
-
-
-@router.get("/api/work")
-def under_way(request: Request) -> UnderWay:
-    """How far the work in the background is."""
-    shop: Shop = request.app.state.shop
-    with shop.read() as session:
-        live = jobs.jobs(session)
-    running = [job for job in live if job.state == "running"]
-    waiting = len(live) - len(running)
-    says = "nothing under way"
-    if live:
-        names = {LOOK: "looking at a photograph", READ: "reading a pair", TONE: "comparing two lights"}
-        now = names.get(running[0].kind, running[0].kind) if running else "about to begin"
-        says = f"{now}; {waiting} waiting" if waiting else now
-    return UnderWay(waiting=waiting, running=len(running), says=says)
 
 
 @router.post(f"{HERE}/file", include_in_schema=False)
@@ -140,9 +133,9 @@ async def file_them(request: Request, asker: Asks) -> Response:
     typed = {name: str(value) for name, value in form.items()}
     shop: Shop = request.app.state.shop
     said = {
-        int(name.removeprefix("pair-")): (group.strip(), typed.get(name.replace("pair-", "role-"), "other"))
+        int(found[1]): (group.strip(), typed.get(f"role-{found[1]}", "other"))
         for name, group in typed.items()
-        if name.startswith("pair-") and name.removeprefix("pair-").isdecimal()
+        if (found := _PAIR.fullmatch(name))
     }
     labels = []
     try:
@@ -182,60 +175,38 @@ def take_back(request: Request, asker: Asks, arrival_id: int) -> Response:
 
 
 @router.post(HERE + "/{arrival_id}/look", include_in_schema=False)
-def look_again(request: Request, asker: Asks, arrival_id: int) -> Response:
-    """Look at one again."""
+async def look_again(request: Request, asker: Asks, arrival_id: int) -> Response:
+    """Look at one again, with another scale or thickness where one was typed."""
     shop: Shop = request.app.state.shop
+    form = await request.form()
+    typed = {name: str(value) for name, value in form.items()}
+    scale, thickness = typed.get(f"scale-{arrival_id}"), typed.get(f"thickness-{arrival_id}")
+    with shop.read() as session:
+        row = arrival(session, arrival_id)
+    try:
+        said = (row.scale_spec or "tags") if scale is None else scale.strip() or "tags"
+        same = thickness is None or thickness.strip() == length_in(row.thickness_mm, house_of(request).unit)
+        thick = row.thickness_mm if same else _thickness(request, said, thickness or "")
+        read_settings(said, thick)
+    except Mistake as mistake:
+        wrong = Mistake(mistake.what, where=f"{mistake.where or 'scale'}-{arrival_id}", do=mistake.do)
+        return again(request, "take_in.html", wrong, title=TITLE, place="wood", **_facts(request, typed))
     with shop.change(asker.name) as change:
+        edit_arrival(change, arrival_id, scale_spec=said, thickness_mm=thick)
+        say_again(change, row.file_sha256, said, thick)  # the same picture, sent twice, is of one scale
         ask_look(change, arrival_id)
     wake(request.app)
     return go(request, HERE, "It is being looked at again.")
 
 
-@router.get("/wood/work", include_in_schema=False)
-def show_work(request: Request) -> HTMLResponse:
-    """What is done in the background, and what failed."""
-    shop: Shop = request.app.state.shop
-    with shop.read() as session:
-        live = jobs.jobs(session)
-        ended = jobs.jobs(session, states=("failed", "stopped"))[-40:][::-1]
-    names = {
-        LOOK: "a first look at a photograph",
-        READ: "reading a pair and laying it out",
-        TONE: "comparing a pair lit from either end",
-    }
-    return page(
-        request, "work.html", title="Work under way", place="wood", live=live, ended=ended, names=names
-    )
-
-
-@router.post("/wood/work/{job_id}/stop", include_in_schema=False)
-def stop(request: Request, asker: Asks, job_id: int) -> Response:
-    """Stop a piece of work."""
+@router.post(HERE + "/match", include_in_schema=False)
+def match_again(request: Request, asker: Asks) -> Response:
+    """Compare what came in, where that was stopped or went wrong."""
     shop: Shop = request.app.state.shop
     with shop.change(asker.name) as change:
-        jobs.stop(change, job_id)
-    return go(request, "/wood/work", "Stopped. What was kept before is still there.")
-
-
-@router.post("/wood/work/{job_id}/again", include_in_schema=False)
-def once_more(request: Request, asker: Asks, job_id: int) -> Response:
-    """Do a failed or stopped piece of work again."""
-    shop: Shop = request.app.state.shop
-    with shop.change(asker.name) as change:
-        jobs.try_again(change, job_id)
+        ask_match(change)
     wake(request.app)
-    return go(request, "/wood/work", "It waits for its turn.")
-
-
-@router.post("/wood/pairs/{pair_id}/read", include_in_schema=False)
-def read_again(request: Request, asker: Asks, pair_id: int) -> Response:
-    """Have a pair read and laid out again."""
-    shop: Shop = request.app.state.shop
-    with shop.change(asker.name) as change:
-        job: Job | None = ask_read(change, pair_id)
-    wake(request.app)
-    said = "It is being read again." if job is not None else "There is no photograph of a leaf to read."
-    return go(request, f"/wood/pairs/{pair_id}", said)
+    return go(request, HERE, "They are being compared.")
 
 
 def _thickness(request: Request, scale: str, thickness: str) -> float | None:
@@ -244,8 +215,12 @@ def _thickness(request: Request, scale: str, thickness: str) -> float | None:
     Raises:
         Mistake: in one of the two fields.
     """
-    thick = parse_length(thickness, house_of(request).unit) if thickness.strip() else None
-    read_settings(scale.strip() or "tags", thick)
+    units = house_of(request).unit
+    thick = parse_length(thickness, units, where="thickness") if thickness.strip() else None
+    try:
+        read_settings(scale.strip() or "tags", thick)
+    except Mistake as mistake:
+        raise Mistake(mistake.what, where=mistake.where.removeprefix("--"), do=mistake.do) from mistake
     return thick
 
 
@@ -264,15 +239,21 @@ def _keep(
             width_px=taken.width_px,
             height_px=taken.height_px,
         )
+        before = {one.id: look_key(one) for one in arrivals(change.session)}
         row, new = take_in(
             change,
             sha,
             key,
             name_given=taken.name,
-            scale_spec=scale.strip() or "tags",
+            scale_spec=scale.strip() or None,
             thickness_mm=thick,
             taken_at=taken.taken_at,
         )
-        if new:
-            ask_look(change, row.id)
-    return Arrived(arrival=row.id, new=new, sha256=sha)
+        if row.scale_spec is None:
+            row.scale_spec = "tags"
+        changed = [
+            one.id for one in arrivals(change.session) if before.get(one.id, look_key(one)) != look_key(one)
+        ]
+        for number in dict.fromkeys([*changed, *([row.id] if new else [])]):
+            ask_look(change, number)
+    return Arrived(arrival=row.id, new=new, sha256=sha, changed=not new and bool(changed))

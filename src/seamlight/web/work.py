@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from datetime import datetime, timedelta
+from functools import partial
 from threading import Event, Thread
 from typing import Any
 
@@ -13,13 +14,18 @@ from fastapi import FastAPI
 from seamlight.mistake import Mistake
 from seamlight.shop import jobs
 from seamlight.shop.arrivals import arrival
+from seamlight.shop.arrivals_met import Meetings, keep_meetings, meet_all, meetings
+from seamlight.shop.file_names import with_names
 from seamlight.shop.look import look_at, look_bytes
 from seamlight.shop.purge import purge
 from seamlight.shop.shop import Shop
+from seamlight.shop.sorting_in import ask_what_is_missing, to_match
 from seamlight.shop.tables import Job
 from seamlight.shop.taking_in import (
     LOOK,
+    MATCH,
     READ,
+    ask_match,
     files_of,
     keep_pair_reading,
     look_key,
@@ -50,8 +56,10 @@ class Worker:
         self._thread = Thread(target=self._run, name="seamlight work", daemon=True)
 
     def start(self) -> None:
-        """Begin; what a killed server left running waits again first."""
+        """Begin; what a killed server left running waits again first, and what is missing is asked for."""
         self._start_over()
+        with self.shop.change(WHO) as change:
+            ask_what_is_missing(change, self.shop)
         self._thread.start()
 
     def _sweep_daily(self) -> None:
@@ -125,7 +133,7 @@ class Worker:
 
     def _fail(self, job: Job, why: str) -> None:
         with self.shop.change(WHO) as change:
-            jobs.fail(change, job.id, why)
+            jobs.fail(change, job.id, with_names(change.session, why))
 
     def compute(self, job: Job, call: Callable[..., Any], *given: Any) -> Any:
         """Have something computed beside the server, unless the job is stopped."""
@@ -180,8 +188,26 @@ def _look(worker: Worker, job: Job) -> str:
     look = worker.compute(job, look_at, shop.files.path(row.file_sha256), settings)
     if look.thumbnail:
         shop.made.keep(small_key(row.file_sha256), look.thumbnail)
-    shop.made.keep(look_key(row.id), look_bytes(look))
-    return str(look.why)
+    shop.made.keep(look_key(row), look_bytes(look))
+    if look.figure is not None:
+        with shop.change(WHO) as change:
+            ask_match(change)
+    return f"{row.name_given or 'photograph'}: {look.why}" if look.why else ""
+
+
+def _match(worker: Worker, job: Job) -> str:
+    shop = worker.shop
+    with shop.read() as session:
+        leaves = to_match(session, shop)
+
+    def told(found: Meetings, done: int, of: int) -> None:
+        keep_meetings(shop.made, found)
+        with shop.change(WHO) as change:
+            jobs.progress(change, job.id, done, of=of)
+
+    found = meet_all(leaves, meetings(shop.made), partial(worker.compute, job), told)
+    keep_meetings(shop.made, found)
+    return f"{len(leaves)} photographs compared"
 
 
 def _read(worker: Worker, job: Job) -> str:
@@ -208,4 +234,4 @@ def _tone(worker: Worker, job: Job) -> str:
     return str(document.cause)
 
 
-KINDS: dict[str, Work] = {LOOK: _look, READ: _read, TONE: _tone}
+KINDS: dict[str, Work] = {LOOK: _look, MATCH: _match, READ: _read, TONE: _tone}

@@ -57,14 +57,15 @@ async function run() {
     const body = new FormData();
     body.set("photo", item.file, item.file.name);
     body.set("key", keyOf(item.file));
-    body.set("scale", form.elements.scale.value || "tags");
+    body.set("scale", form.elements.scale.value);
     body.set("thickness", form.elements.thickness.value);
     item.state.textContent = "is being sent";
     try {
       const answer = await ask("/api/arrivals", { method: "POST", form: body });
       item.done = true;
       item.row.querySelector(".trouble")?.remove();
-      item.state.textContent = answer.new ? "taken in" : "was here already";
+      item.state.textContent = answer.new ? "taken in"
+        : answer.changed ? "was here already; it is looked at again with this scale" : "was here already";
     } catch (error) {
       if (error instanceof Refused) {
         item.done = true;
