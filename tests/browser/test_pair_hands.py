@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from benches import DESK, PHONE, Bench
 from looking import assert_good_page
-from playwright.sync_api import CDPSession, Page, expect
+from playwright.sync_api import CDPSession, Page, Route, expect
 from test_pair_picture import at_work, exact, kept, spare, tool
 
 from seamlight.shop.choices import choice
@@ -304,3 +304,26 @@ def kept_or_best(page: Page, pair: Pair) -> dict[str, Any]:
         f"fetch('/api/pairs/{pair.id}/work').then((one) => one.json()).then((one) => one.judged.placing)"
     )
     return found
+
+
+def test_a_sheet_asked_for_at_once_is_of_the_last_move(window: Callable[..., Page], bench: Bench) -> None:
+    page = at_work(window(DESK), bench, file_pair(bench.shop))
+    exact(page)
+    order: list[str] = []
+
+    def slowly(route: Route) -> None:
+        page.wait_for_timeout(400)
+        route.continue_()
+
+    page.route("**/choice", slowly)
+    page.on("requestfinished", lambda asked: order.append("kept") if asked.method == "PUT" else None)
+    page.on("request", lambda asked: order.append("sheet") if "marking.pdf" in asked.url else None)
+    picture = page.locator("svg.desk-picture")
+    picture.focus()
+    picture.press("ArrowRight")
+    page.wait_for_timeout(700)  # the choice is on its way
+    picture.press("ArrowRight")
+    expect(page.locator("[data-told=busy]")).to_have_text("")
+    with page.expect_request("**/marking.pdf*"):
+        page.locator("a[href*='marking.pdf']").first.click()
+    assert order == ["kept", "kept", "sheet"]

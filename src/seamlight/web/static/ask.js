@@ -12,12 +12,12 @@ export class Refused extends Error {
 export const csrf = () => document.querySelector('meta[name="csrf"]').content;
 
 // send("/api/...", {method: "POST", json: {...}} or {form: FormData, headers, signal}) -> Response
-export async function send(address, { method = "GET", json, form, headers = {}, signal } = {}) {
+export async function send(address, { method = "GET", json, form, headers = {}, signal, keepalive = false } = {}) {
   const body = json === undefined ? form : JSON.stringify(json);
   const kind = json === undefined ? {} : { "content-type": "application/json" };
   try {
     return await fetch(address, {
-      method, body, signal, credentials: "same-origin",
+      method, body, signal, keepalive, credentials: "same-origin",
       headers: { ...kind, "x-csrf": csrf(), ...headers },
     });
   } catch (error) {

@@ -20,6 +20,7 @@ export class Desk {
     this.exact = new Exact(work.pair, (answer, asked) => this.answer(answer, asked), (why) => this.told.trouble(why));
     this.keeping = new Keep(work.pair, work.version, {
       kept: () => this.told.kept(), trouble: (why) => this.told.trouble(why), conflict: (error) => this.told.conflict(error),
+      unkept: () => this.told.busy(""),
     });
     this.picked = null;
     this.take(work);

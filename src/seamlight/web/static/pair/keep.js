@@ -6,8 +6,8 @@ import { ask, Lost, Refused } from "../ask.js";
 const AFTER_MS = 600;
 
 export class Keep {
-  constructor(pair, version, { kept, trouble, conflict }) {
-    Object.assign(this, { pair, version, kept, trouble, conflict, timer: 0, waiting: null, busy: false });
+  constructor(pair, version, { kept, trouble, conflict, unkept }) {
+    Object.assign(this, { pair, version, kept, trouble, conflict, unkept, timer: 0, waiting: null, busy: false, sending: null });
     this.key = `seamlight unsent choice ${pair}`;
     addEventListener("online", () => this.send());
     addEventListener("pagehide", () => { if (this.waiting) this.send(true); });
@@ -20,19 +20,30 @@ export class Keep {
 
   soon(outline, placing) {
     this.waiting = { outline, placing };
+    this.unkept();
     localStorage.setItem(this.key, JSON.stringify({ ...this.waiting, version: this.version }));
     clearTimeout(this.timer);
     this.timer = setTimeout(() => this.send(), AFTER_MS);
   }
 
-  async send() {
+  // What was moved last is at the shop, or it was told why not.
+  async settled() {
+    if (this.busy) await this.sending;
+    await this.send();
+  }
+
+  send(leaving = false) {
     clearTimeout(this.timer);
-    if (!this.waiting || this.busy || this.stopped) return;
+    if (this.waiting && !this.busy && !this.stopped) this.sending = this.sendNow(leaving);
+    return this.sending;
+  }
+
+  async sendNow(leaving) {
     const sent = this.waiting;
     this.waiting = null;
     this.busy = true;
     try {
-      const answer = await ask(`/api/pairs/${this.pair}/choice`, { method: "PUT", json: { ...sent, version: this.version } });
+      const answer = await ask(`/api/pairs/${this.pair}/choice`, { method: "PUT", json: { ...sent, version: this.version }, keepalive: leaving });
       this.version = answer.version;
       if (!this.waiting) { localStorage.removeItem(this.key); this.kept(answer); }
     } catch (error) {

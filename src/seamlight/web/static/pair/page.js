@@ -139,13 +139,13 @@ function start(root, work) {
     event.preventDefault();
     if (event.target.contains(document.activeElement) && document.activeElement.name) document.activeElement.blur();
   });
-  // a sheet is of exactly what lies here: what was moved last is kept first
-  root.addEventListener("click", async (event) => {
-    const link = event.target.closest("a[href*='marking.pdf']");
-    if (!link || !desk.keeping.waiting) return;
+  // a sheet or a picture is of exactly what lies here: what was moved last is kept first
+  document.addEventListener("click", async (event) => {
+    const link = event.target.closest(`a[href*="/pairs/${desk.work.pair}/"]`);
+    if (!link || !(desk.keeping.waiting || desk.keeping.busy)) return;
     event.preventDefault();
-    await desk.keeping.send();
-    location.assign(link.href);
+    await desk.keeping.settled();
+    if (!desk.keeping.waiting) location.assign(link.href);
   });
   document.addEventListener("keydown", (event) => onKey(event, desk, { tool: () => tool, actions, svg, hand }));
   document.addEventListener("submit", (event) => {
