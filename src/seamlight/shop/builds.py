@@ -87,7 +87,10 @@ def edit_build(
         Mistake: no such instrument, or a value that cannot be.
     """
     found = kept.find(change.session, Build, build_id)
-    kept.edit(change, found, _checked(dict(values)), expected_version=expected_version)
+    wanted = _checked(dict(values))
+    if wanted.get("kind_wishes") == wishes_of(found).model_dump(mode="json"):
+        wanted.pop("kind_wishes")  # the same, said at length
+    kept.edit(change, found, wanted, expected_version=expected_version)
     return found
 
 

@@ -8,15 +8,17 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
-from seamlight.shop.change import Change, Conflict
-from seamlight.shop.tables import Setting
+from seamlight.shop.change import Change, Changed, Conflict
+from seamlight.shop.tables import History, Setting
+
+MOST_TOLD = 10
 
 
 class SetMeanwhile(Conflict):
     """A setting that another device changed first; nothing was overwritten."""
 
-    def __init__(self, key: str) -> None:
-        self.changes = []
+    def __init__(self, key: str, changes: list[Changed]) -> None:
+        self.changes = changes
         Mistake.__init__(self, "was set otherwise meanwhile", where=key, do="look again, then change it")
 
 
@@ -47,7 +49,7 @@ def keep_setting(change: Change, key: str, value: Any, *, expected_version: int 
     row = change.session.get(Setting, key)
     now = row.version if row else 0
     if expected_version is not None and expected_version != now:
-        raise SetMeanwhile(key)
+        raise SetMeanwhile(key, _set_since(change.session, key, now - expected_version))
     before = row.value if row else None
     if row is None:
         row = Setting(key=key, version=0)
@@ -56,3 +58,10 @@ def keep_setting(change: Change, key: str, value: Any, *, expected_version: int 
     change.session.flush()
     change.record("setting", 0, f"{key} set", before, row.value)
     return row
+
+
+def _set_since(session: Session, key: str, times: int) -> list[Changed]:
+    """The last times it was set, oldest first; a setting's line of history has no version of its own."""
+    lines = select(History).where(History.subject == "setting", History.what == f"{key} set")
+    found = session.scalars(lines.order_by(History.id.desc()).limit(min(max(times, 1), MOST_TOLD))).all()
+    return [Changed.of(line) for line in reversed(found)]

@@ -20,6 +20,7 @@ from seamlight.shop.sent import SentBefore
 from seamlight.shop.shop import Shop
 from seamlight.shop.tables import History
 from seamlight.web.sent_once import answer_again
+from seamlight.web.told import told_rows
 
 TITLES = {
     400: "This cannot be read",
@@ -134,8 +135,9 @@ def add_handlers(app: FastAPI) -> None:
 
 def conflict(request: Request, mistake: Conflict) -> Response:
     """The later of two is told what the earlier did, beside what they typed themselves."""
-    changes = _changes(request, mistake)
-    if request.url.path.startswith("/api/"):
+    by_program = request.url.path.startswith("/api/")
+    changes = _changes(request, mistake, as_kept=by_program)
+    if by_program:
         told = [change | {"at": change["at"].isoformat()} for change in changes]
         body = {"status": 409, "what": mistake.what, "where": mistake.where, "do": mistake.do}
         return JSONResponse(body | {"changes": told}, 409)
@@ -146,10 +148,13 @@ def conflict(request: Request, mistake: Conflict) -> Response:
     return answer(request, 409, mistake.what, do=mistake.do, conflict=shown)
 
 
-def _changes(request: Request, mistake: Conflict) -> list[dict[str, Any]]:
+def _changes(request: Request, mistake: Conflict, *, as_kept: bool) -> list[dict[str, Any]]:
     """What was done meanwhile, each field as it was and as it is now."""
+    from seamlight.web.render import house_of
+
     shop: Shop = request.app.state.shop
-    told = []
+    told: list[dict[str, Any]] = []
+    unit = house_of(request).unit
     with shop.read() as session:
         for change in mistake.changes:
             lines = select(History).where(
@@ -157,7 +162,8 @@ def _changes(request: Request, mistake: Conflict) -> list[dict[str, Any]]:
             )
             line = session.scalars(lines.order_by(History.id.desc()).limit(1)).first()
             before, after = (line.before or {}, line.after or {}) if line else ({}, {})
-            fields = [(name, before.get(name), after.get(name)) for name in change.fields]
+            kept = [(name, before.get(name), after.get(name)) for name in change.fields]
+            fields = kept if as_kept else told_rows(before, after, change.fields, unit)
             told.append({"by": change.by, "at": change.at, "what": change.what, "fields": fields})
     return told
 

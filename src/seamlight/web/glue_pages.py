@@ -9,6 +9,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import HTMLResponse, Response
 
 from seamlight.mistake import Mistake
+from seamlight.shop.change import Conflict
 from seamlight.shop.clamps import shop_glues
 from seamlight.shop.glues import OWN, SETTING_KEY, Glue, Span, glues_from
 from seamlight.shop.settings import keep_setting, setting, setting_version
@@ -57,6 +58,8 @@ async def keep(request: Request, asker: Asks) -> Response:
             keep_setting(
                 change, SETTING_KEY, rows, expected_version=int(version) if version.isdecimal() else None
             )
+    except Conflict:
+        raise
     except Mistake as mistake:
         return again(request, "glue.html", mistake, typed=typed, **_facts(request))
     return go(

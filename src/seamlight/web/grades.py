@@ -11,6 +11,7 @@ from sqlalchemy import func, select
 from starlette.responses import HTMLResponse, Response
 
 from seamlight.mistake import Mistake
+from seamlight.shop.change import Conflict
 from seamlight.shop.grade_rules import (
     FLAW_ZONES,
     LEAST,
@@ -75,13 +76,15 @@ async def keep(request: Request, asker: Asks) -> Response:
     """Keep the thresholds and grade the whole rack anew."""
     shop: Shop = request.app.state.shop
     typed = {name: str(value) for name, value in (await request.form()).items()}
-    version = int(typed.get("version", "")) if typed.get("version", "").isdecimal() else None
+    version = version_typed(typed.get("version", ""))
     try:
         rules = _rules(typed, house_of(request).unit)
         with shop.change(asker.name) as change:
             keep_rules(change, rules, expected_version=version)
+    except Conflict:
+        raise
     except Mistake as mistake:
-        return again(request, "grades.html", mistake, **_facts(typed, version or 0))
+        return again(request, "grades.html", mistake, **_facts(typed, max(version, 0)))
     return go(request, "/shop/grades", "Kept; the whole rack is graded anew.")
 
 

@@ -18,6 +18,7 @@ from seamlight.web.access import who_asks
 from seamlight.web.filters import add_filters
 from seamlight.web.house import House
 from seamlight.web.sent_once import answered, form_number
+from seamlight.web.told import told_names
 
 PAGES = Path(__file__).parent / "pages"
 SAID_COOKIE = "seamlight_said"
@@ -42,6 +43,7 @@ def templates() -> Environment:
     )
     add_filters(pages)
     pages.globals["form_number"] = form_number
+    pages.filters["told_names"] = told_names
     return pages
 
 

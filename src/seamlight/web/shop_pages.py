@@ -10,6 +10,7 @@ from starlette.responses import HTMLResponse, Response
 from starlette.routing import Match
 
 from seamlight.mistake import Mistake
+from seamlight.shop.change import Conflict
 from seamlight.shop.settings import keep_setting, setting_version, settings
 from seamlight.shop.shop import Shop
 from seamlight.shop.zone import ZONE, zone_name, zone_names
@@ -100,6 +101,8 @@ def keep_settings(
             for key, value in wanted.items():
                 if value != said.get(key, "mm" if key == UNIT else ""):
                     keep_setting(change, key, value, expected_version=versions[key])
+    except Conflict:
+        raise
     except Mistake as mistake:
         return again(request, "settings.html", mistake, **_facts(wanted, versions))
     return go(request, "/shop/settings", "Kept.")

@@ -5,46 +5,80 @@ import { send, Lost } from "./ask.js";
 
 const PREFIX = "seamlight kept ";
 const UNKEPT = new Set(["file", "hidden", "password", "submit", "button"]);
+const VERSION = /(^|_)version(_|$)/;
+const MOST_SHOWN = 300;
 
 const keyOf = (form) => PREFIX + form.dataset.kept;
 const fieldsOf = (form) => [...form.elements].filter((field) => field.name && !UNKEPT.has(field.type));
+const hiddenOf = (form, wanted) => [...form.elements].filter((field) => field.type === "hidden" && wanted(field.name));
+const versionsOf = (form) => hiddenOf(form, (name) => VERSION.test(name));
+const numberOf = (form) => hiddenOf(form, (name) => name === "sent")[0];
+const isBox = (field) => field.type === "checkbox" || field.type === "radio";
+const onPage = (field) => (field.tagName === "SELECT" ? chosenFirst(field) : field.defaultValue);
 
 function typed(form) {
   const values = {};
   for (const field of fieldsOf(form)) {
-    if (field.type === "checkbox" || field.type === "radio") {
+    if (isBox(field)) {
       (values[field.name] ??= []).push(field.checked ? field.value : null);
-    } else if (field.value !== (field.tagName === "SELECT" ? chosenFirst(field) : field.defaultValue)) {
+    } else if (field.value !== typedOver(form, field)) {
       values[field.name] = field.value;
     }
   }
   return values;
 }
 
+// What stood there when it was typed: an older page may have said something else, a refused form says it already.
+const typedOver = (form, field) => form.typedOver?.[field.name] ?? onPage(field);
+
 function chosenFirst(select) {
   const first = [...select.options].find((option) => option.defaultSelected) ?? select.options[0];
   return first ? first.value : "";
 }
 
+// A draft: what was typed, over what (`was`), what the form was made from (`versions`), and the form's own number.
+function draftOf(form) {
+  try {
+    const draft = JSON.parse(localStorage.getItem(keyOf(form)) ?? "null");
+    return draft && typeof draft.typed === "object" ? draft : null;
+  } catch { return null; }
+}
+
 function bringBack(form) {
-  let kept;
-  try { kept = JSON.parse(localStorage.getItem(keyOf(form)) ?? "null"); } catch { kept = null; }
-  if (!kept) return false;
+  const draft = draftOf(form);
+  if (!draft) return null;
   const boxes = {};
+  const others = [];
   let changed = false;
   for (const field of fieldsOf(form)) {
-    if (!(field.name in kept)) continue;
-    if (field.type === "checkbox" || field.type === "radio") {
+    if (!(field.name in draft.typed)) continue;
+    if (isBox(field)) {
       const at = (boxes[field.name] = (boxes[field.name] ?? -1) + 1);
-      const on = kept[field.name][at] === field.value;
+      const on = draft.typed[field.name][at] === field.value;
       changed ||= on !== field.checked;
       field.checked = on;
-    } else if (field.value !== kept[field.name]) {
-      field.value = kept[field.name];
+    } else if (field.value !== draft.typed[field.name]) {
+      if (draft.was[field.name] !== onPage(field)) others.push(field);
+      field.value = draft.typed[field.name];
       changed = true;
     }
   }
-  return changed;
+  form.typedOver = draft.was;
+  if (draft.sent && numberOf(form)) numberOf(form).value = draft.sent;
+  const older = sendTheirVersions(form, draft);
+  return changed || older ? { older, others } : null;
+}
+
+// What was typed over an older version is sent with that version: the server then shows both.
+function sendTheirVersions(form, draft) {
+  let older = false;
+  for (const field of versionsOf(form)) {
+    const from = draft.versions?.[field.name];
+    if (from === undefined || from === field.value) continue;
+    field.value = from;
+    older = true;
+  }
+  return older;
 }
 
 function say(form, text) {
@@ -60,14 +94,31 @@ function say(form, text) {
 }
 
 // What was typed before may be out of date: one press goes back to what the page says.
-function sayBroughtBack(form) {
-  const line = say(form, "This is what you typed before; it has not been sent yet. ");
+function sayBroughtBack(form, { older, others }, asShown) {
+  for (let fold = form.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+  const line = say(form, older
+    ? "This is what you typed before; it has not been sent yet. Meanwhile it was changed elsewhere: sending it shows both, and overwrites nothing. "
+    : "This is what you typed before; it has not been sent yet. ");
   const drop = document.createElement("button");
   drop.type = "button";
   drop.className = "plain";
   drop.textContent = "Drop it";
-  drop.addEventListener("click", () => { form.reset(); forget(form); line.remove(); });
+  drop.addEventListener("click", () => {
+    form.reset();
+    asShown();
+    forget(form);
+    for (const one of form.querySelectorAll(".lost, .meanwhile")) one.remove();
+  });
   line.append(drop);
+  for (const field of others) sayMeanwhile(field);
+}
+
+function sayMeanwhile(field) {
+  const line = document.createElement("p");
+  line.className = "says meanwhile";
+  const now = field.tagName === "SELECT" ? [...field.options].find((one) => one.value === onPage(field))?.text : onPage(field);
+  line.textContent = `It now says elsewhere: ${now ? now.slice(0, MOST_SHOWN) : "nothing"}`;
+  (field.closest(".field") ?? field.parentElement).append(line);
 }
 
 function forget(form) { localStorage.removeItem(keyOf(form)); }
@@ -75,11 +126,23 @@ function forget(form) { localStorage.removeItem(keyOf(form)); }
 function keep(form) {
   const values = typed(form);
   if (!Object.keys(values).length) { forget(form); return; }
+  const was = {};
+  for (const field of fieldsOf(form)) {
+    if (field.name in values && !isBox(field)) was[field.name] = typedOver(form, field);
+  }
+  const versions = Object.fromEntries(versionsOf(form).map((field) => [field.name, field.value]));
+  const draft = { typed: values, was, versions, sent: numberOf(form)?.value };
   try {
-    localStorage.setItem(keyOf(form), JSON.stringify(values));
+    localStorage.setItem(keyOf(form), JSON.stringify(draft));
   } catch {
     say(form, "This browser keeps nothing (it is full, or set so): what you type is lost with this page.");
   }
+}
+
+// Both were shown: from now on what was typed is a change of what stands there now.
+function bothWereShown(form) {
+  const draft = draftOf(form);
+  if (draft) localStorage.setItem(keyOf(form), JSON.stringify({ ...draft, versions: {} }));
 }
 
 async function submit(event) {
@@ -97,6 +160,7 @@ async function submit(event) {
       show(go);
       return;
     }
+    if (answer.status === 409) bothWereShown(form);
     showAnswer(await answer.text(), answer);
   } catch (error) {
     if (!(error instanceof Lost)) throw error;
@@ -137,7 +201,10 @@ function showAnswer(html, answer) {
 export function keepForm(form) {
   if (form.keptAlready) return;
   form.keptAlready = true;
-  if (bringBack(form)) sayBroughtBack(form);
+  const shown = [...versionsOf(form), numberOf(form)].filter(Boolean).map((field) => [field, field.value]);
+  const asShown = () => { for (const [field, value] of shown) field.value = value; };
+  const found = bringBack(form);
+  if (found) sayBroughtBack(form, found, asShown);
   form.addEventListener("input", () => keep(form));
   form.addEventListener("change", () => keep(form));
   form.addEventListener("reset", () => forget(form));
