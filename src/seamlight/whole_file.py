@@ -30,12 +30,17 @@ def whole_file(path: Path | str) -> Iterator[Path]:
         part.unlink(missing_ok=True)
 
 
-def check_writable(path: Path | str) -> None:
+def check_writable(path: Path | str, ending: str | None = None) -> None:
     """Raise now where `whole_file` would raise later, after the work is done; nothing is left behind.
 
+    Args:
+        ending: what the name must end in, such as `.pdf`, where what is written is of one kind.
+
     Raises:
-        Mistake: the folder is not there or cannot be written to.
+        Mistake: another ending, or the folder is not there or cannot be written to.
     """
+    if ending is not None and Path(path).suffix.lower() != ending:
+        raise Mistake("has the wrong ending", where=str(path), do=f"name a file that ends in {ending}")
     os.unlink(_part_beside(Path(path)))
 
 

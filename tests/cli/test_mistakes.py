@@ -169,6 +169,46 @@ def test_edits_that_point_at_nothing(photographs, tmp_path, capsys) -> None:
     assert len(capsys.readouterr().err.strip().splitlines()) == 1
 
 
+def test_a_flaw_typed_off_the_leaf(photographs, tmp_path, capsys) -> None:
+    edits = tmp_path / "edits.json"
+    knot = {"kind": "knot", "outline_mm": [[1000, 2000], [1008, 2000], [1004, 2009]]}
+    edits.write_text(json.dumps({"a": {"add": [knot]}}))
+    call = [
+        "layout",
+        str(photographs["a"]),
+        "--outline",
+        "parlour",
+        "--thickness",
+        "4.5",
+        "--flaws",
+        str(edits),
+    ]
+    assert main(call) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert printed.err.count("\n") == 1
+    assert "add 0: x 1000 to 1008, y 2000 to 2009 mm lies off the leaf; draw it on the wood" in printed.err
+
+
+@pytest.mark.parametrize(
+    ("call", "ending"),
+    [
+        (["layout", "{photo}", "--outline", "parlour", "--sheet", "{folder}/x.png"], ".pdf"),
+        (["layout", "{photo}", "--outline", "parlour", "--sheet", "{folder}/x"], ".pdf"),
+        (["read", "{photo}", "--field", "{folder}/x.csv"], ".npz"),
+    ],
+)
+def test_a_wrong_ending_is_refused_before_anything_is_read(call, ending, tmp_path, capsys) -> None:
+    words = {"photo": tmp_path / "nothing-is-here.jpg", "folder": tmp_path}
+    assert main([word.format(**words) for word in call]) == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert f"{tmp_path}/x" in said
+    assert f"name a file that ends in {ending}" in said
+    assert "nothing-is-here" not in said
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_a_rack_does_not_start_where_it_can_not_write(photographs, tmp_path, capsys) -> None:
     taken = tmp_path / "rack"
     taken.write_text("a file, not a folder")

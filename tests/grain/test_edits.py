@@ -27,6 +27,30 @@ def test_drop_replace_and_add() -> None:
     assert (hole.kind, len(hole.outline_mm), hole.sure) == ("hole", 4, 1.0)
 
 
+@pytest.mark.parametrize(
+    "ring",
+    [
+        [[1000, 2000], [1010, 2000], [1005, 2010]],
+        [[-20, 100], [-10, 100], [-15, 110]],
+        [[200, 540], [320, 540], [210, 560]],
+    ],
+)
+@pytest.mark.parametrize("way", ["add", "replace"])
+def test_a_flaw_off_the_leaf_names_its_entry_and_the_leafs_size(ring: list[list[int]], way: str) -> None:
+    entry = {"kind": "knot", "outline_mm": ring}
+    edits: dict[str, Any] = {"add": [entry]} if way == "add" else {"replace": {"0": entry}}
+    with pytest.raises(Mistake) as raised:
+        edit_flaws(FOUND, edits, (207.0, 545.0))
+    assert str(raised.value).startswith(f"{way} 0: x {min(x for x, _ in ring)} to")
+    assert "the leaf is 207 mm wide (x) and 545 mm long (y)" in str(raised.value)
+
+
+def test_a_flaw_over_the_leafs_edge_stays() -> None:
+    ring = [[200, 500], [260, 500], [230, 560]]
+    (*_, wane) = edit_flaws(FOUND, {"add": [{"kind": "wane", "outline_mm": ring}]}, (207.0, 545.0))
+    assert wane.kind == "wane"
+
+
 def test_nothing_asked_changes_nothing() -> None:
     assert edit_flaws(FOUND, {}) == FOUND
 

@@ -32,17 +32,17 @@ def veneer(shared_data: Path) -> FlatLeaf:
 def test_every_seam_is_found_and_nothing_else(veneer: FlatLeaf) -> None:
     found = np.array([line.x_mm for line in mirror_lines(veneer, REACH_PX, SLIP_PX)])
     assert len(found) == len(SEAMS_PX)
-    assert np.abs(found - SEAMS_PX).max() <= 3.0
+    assert np.abs(found - SEAMS_PX).max() <= 1.5
 
 
 def test_strips_laid_level_are_found_without_sliding(veneer: FlatLeaf) -> None:
     found = np.array([line.x_mm for line in mirror_lines(veneer, REACH_PX)])
     assert len(found) >= 10
-    assert all(np.abs(SEAMS_PX - x).min() <= 3.0 for x in found)
+    assert all(np.abs(SEAMS_PX - x).min() <= 1.5 for x in found)
 
 
 def test_the_best_mirror_stands_on_a_seam(veneer: FlatLeaf) -> None:
     best = best_mirror_line(veneer, REACH_PX, SLIP_PX)
     assert best is not None
     assert best.likeness > 0.7
-    assert np.abs(SEAMS_PX - best.x_mm).min() <= 3.0
+    assert np.abs(SEAMS_PX - best.x_mm).min() <= 1.5

@@ -100,7 +100,7 @@ def run(args: argparse.Namespace) -> None:
     if args.picture is not None:
         check_picture(args.picture)
     if args.sheet is not None:
-        check_writable(args.sheet)
+        check_writable(args.sheet, ".pdf")
     pair, layout = laid_out(args)
     check_opening(args.opening, layout)
     document = LayoutDocument.of(layout, pair.a, pair.b)

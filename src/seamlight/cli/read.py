@@ -47,7 +47,7 @@ def run(args: argparse.Namespace) -> None:
     if not 0 < args.quarter_from <= 90:
         raise Mistake("is no ring-to-face angle", where="--quarter-from", do="give 1 to 90 degrees")
     if args.field is not None:
-        check_writable(args.field)
+        check_writable(args.field, ".npz")
     if args.picture is not None:
         check_picture(args.picture)
     reading = read_photograph(

@@ -49,7 +49,8 @@ def read_leaf(
     seen = survey(flat)
     flaws = find_flaws(flat, seen.field) if find_flaws is not None else ()
     if edits is not None:
-        flaws = edit_flaws(flaws, edits)
+        wide, long = np.asarray(flat.outline_mm).max(axis=0)
+        flaws = edit_flaws(flaws, edits, (float(wide), float(long)))
     sound = sound_places(seen.field, flaws)
     lines = lines_on_leaf(seen.straight, seen.tracks)
     angle = mean_angle_deg(seen.field, sound)

@@ -12,16 +12,21 @@ from seamlight.grain.flaw import FLAW_KINDS, Flaw
 from seamlight.mistake import Mistake
 
 KEYS = ("add", "drop", "replace")
+BESIDE_MM = 100.0  # how far an outline may run off the leaf; the whole of it must not lie beside it
 
 
-def edit_flaws(flaws: Sequence[Flaw], edits: Mapping[str, Any]) -> tuple[Flaw, ...]:
+def edit_flaws(
+    flaws: Sequence[Flaw], edits: Mapping[str, Any], size_mm: tuple[float, float] | None = None
+) -> tuple[Flaw, ...]:
     """Flaws after `{"add": [{"kind":, "outline_mm":}], "drop": [index], "replace": {"index": {...}}}`.
 
     Indices are those of the flaws as found. Those kept stay in order, those added come last; a replacement
-    keeps the found kind or outline where it gives none. What a person drew is sure.
+    keeps the found kind or outline where it gives none. What a person drew is sure. `size_mm` is the leaf's
+    (width, length), where no outline may lie off it.
 
     Raises:
-        Mistake: an unknown key or kind, an index that is none, an outline that is no simple shape.
+        Mistake: an unknown key or kind, an index that is none, an outline that is no simple shape or lies
+            off the leaf.
     """
     unknown = [str(key) for key in edits if key not in KEYS]
     if unknown:
@@ -35,10 +40,32 @@ def edit_flaws(flaws: Sequence[Flaw], edits: Mapping[str, Any]) -> tuple[Flaw, .
         index = _index(entry, len(flaws), "replace")
         if index in drop:
             raise Mistake(f"flaw {index} is dropped too", where="replace", do="drop it or replace it")
-        replaced[index] = _flaw(change, f"replace {index}", flaws[index])
-    added = [_flaw(entry, f"add {k}", None) for k, entry in enumerate(_list(edits.get("add", []), "add"))]
+        replaced[index] = _flaw(change, f"replace {index}", flaws[index], size_mm)
+    adds = _list(edits.get("add", []), "add")
+    added = [_flaw(entry, f"add {k}", None, size_mm) for k, entry in enumerate(adds)]
     kept = [replaced.get(k, flaw) for k, flaw in enumerate(flaws) if k not in drop]
     return (*kept, *added)
+
+
+def check_on_leaf(
+    points: np.ndarray[Any, np.dtype[np.float64]], size_mm: tuple[float, float], where: str
+) -> None:
+    """Raise where an outline (n, 2) lies beside the leaf, or runs further off it than a hand does.
+
+    Raises:
+        Mistake: it does.
+    """
+    size = np.array(size_mm)
+    low, high = points.min(axis=0), points.max(axis=0)
+    off = (low > size).any() or (high < 0).any()
+    far = (low < -BESIDE_MM).any() or (high > size + BESIDE_MM).any()
+    if off or far:
+        (x0, y0), (x1, y1) = low, high
+        raise Mistake(
+            f"x {x0:.0f} to {x1:.0f}, y {y0:.0f} to {y1:.0f} mm lies off the leaf",
+            where=where,
+            do=f"draw it on the wood: the leaf is {size[0]:.0f} mm wide (x) and {size[1]:.0f} mm long (y)",
+        )
 
 
 def _list(value: Any, where: str) -> list[Any]:
@@ -58,13 +85,17 @@ def _index(entry: Any, count: int, where: str) -> int:
     return index
 
 
-def _flaw(entry: Any, where: str, found: Flaw | None) -> Flaw:
+def _flaw(entry: Any, where: str, found: Flaw | None, size_mm: tuple[float, float] | None) -> Flaw:
     if not isinstance(entry, Mapping) or not set(entry) <= {"kind", "outline_mm"}:
         raise Mistake("is no flaw", where=where, do='write {"kind": "knot", "outline_mm": [[x, y], ...]}')
     kind = entry.get("kind", found.kind if found else None)
     if kind not in FLAW_KINDS:
         raise Mistake(f"no such kind: {kind!r}", where=where, do="use one of " + ", ".join(FLAW_KINDS))
-    outline = found.outline_mm if found and "outline_mm" not in entry else _outline(entry, where)
+    if found and "outline_mm" not in entry:
+        return Flaw(kind, found.outline_mm, 1.0)
+    outline = _outline(entry, where)
+    if size_mm is not None:
+        check_on_leaf(outline, size_mm, where)
     return Flaw(kind, outline, 1.0)
 
 

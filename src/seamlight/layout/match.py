@@ -48,17 +48,17 @@ def detail_match(a: Lines, b: Lines, kept: Mask) -> float:
         sigma = along_mm * ALONG_PX_PER_MM
         share = np.maximum(blurred(weight, 0.0, sigma), np.float32(0.2))
         one, two = ((lines - blurred(lines * weight, 0.0, sigma) / share) * weight for lines in (a, b))
-        looks.append(_best_shifted(one, two))
+        looks.append(_best_shifted(one.astype(np.float32), two.astype(np.float32)))
     return min(looks)
 
 
 def _best_shifted(one: Lines, two: Lines) -> float:
     """The greatest correlation of two (h, w) over shifts by up to _ASIDE px; 0 where there is too little."""
     dy, dx = _ASIDE
-    inner = np.ascontiguousarray(one[dy:-dy, dx:-dx], np.float32)
+    inner = np.ascontiguousarray(one[dy:-dy, dx:-dx])
     if min(inner.shape) < 1 or not inner.any():
         return 0.0
-    found = cv2.matchTemplate(np.ascontiguousarray(two, np.float32), inner, cv2.TM_CCORR_NORMED)
+    found = cv2.matchTemplate(np.ascontiguousarray(two), inner, cv2.TM_CCORR_NORMED)
     return float(np.nan_to_num(found, nan=0.0, posinf=0.0, neginf=0.0).max())
 
 

@@ -7,11 +7,11 @@ from typing import Any
 
 import numpy as np
 
+from seamlight.grain.edits import check_on_leaf
 from seamlight.mistake import Mistake
 
 MOST_FLAWS = 500  # said of one face; the worst boards have some tens
 MOST_POINTS = 2000  # of one outline; a finger drawing for a minute makes fewer
-BESIDE_MM = 100.0  # how far an outline may run off the leaf; the whole of it must not lie beside it
 
 
 def check_said(edits: Mapping[str, Any], width_mm: float, length_mm: float) -> None:
@@ -43,15 +43,7 @@ def check_said(edits: Mapping[str, Any], width_mm: float, length_mm: float) -> N
         except (TypeError, ValueError):
             continue
         if points.ndim == 2 and points.shape[1] == 2 and np.isfinite(points).all() and len(points):
-            _check_place(points, np.array([width_mm, length_mm]), where)
-
-
-def _check_place(points: np.ndarray[Any, Any], size: np.ndarray[Any, Any], where: str) -> None:
-    low, high = points.min(axis=0), points.max(axis=0)
-    off = (low > size).any() or (high < 0).any()
-    far = (low < -BESIDE_MM).any() or (high > size + BESIDE_MM).any()
-    if off or far:
-        raise Mistake("the outline lies off the leaf", where=where, do="draw it on the wood")
+            check_on_leaf(points, (width_mm, length_mm), where)
 
 
 def _outlines(edits: Mapping[str, Any]) -> Iterator[tuple[str, list[Any]]]:
