@@ -119,7 +119,7 @@ def marking(
             paper=paper,
             units=house_of(request).unit,
             label=laid.pair.label,
-            made_on=shop.clock().astimezone().date(),
+            made_on=shop.clock().astimezone(house_of(request).zone).date(),
             other_a=pictures.other_a,
             other_b=pictures.other_b,
         )
