@@ -33,6 +33,7 @@ from seamlight.shop.taking_in import rack_key
 from seamlight.units import Unit, parse_length, show_length
 from seamlight.web.access import Asks
 from seamlight.web.render import again, go, house_of, page
+from seamlight.web.versions import version_typed
 
 router = APIRouter(include_in_schema=False)
 
