@@ -34,10 +34,15 @@ class Bench:
 
 @contextmanager
 def serving(
-    folder: Path, *, share: bool = False, beside: Sequence[Beside] = (), port: int = 0
+    folder: Path,
+    *,
+    share: bool = False,
+    beside: Sequence[Beside] = (),
+    port: int = 0,
+    url: str | None = None,
 ) -> Iterator[Bench]:
-    """Serve the shop of a folder from a thread of the test's own process."""
-    shop = open_shop(folder, create=True)
+    """Serve the shop of a folder, or of a database by its URL, from a thread of the test's own process."""
+    shop = open_shop(folder, create=True, url=url)
     # With `share` it listens at every address of this computer, as it does for a workshop.
     door = open_door(port=port, share=share)
     server = server_for(shop, door, beside=beside)

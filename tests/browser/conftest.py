@@ -10,7 +10,10 @@ import pytest
 from benches import DESK, PHONE, Bench, serving
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
+from postgres_server import ready, server, with_tables
 from seamlight.web.app import Beside
+
+__all__ = ["ready", "server", "with_tables"]
 
 CHROMIUM = Path("/usr/bin/chromium")
 SOON_MS = 60_000
@@ -23,9 +26,9 @@ def open_bench(tmp_path: Path) -> Iterator[Callable[..., Bench]]:
     with ExitStack() as stack:
         count = iter(range(9))
 
-        def start(*, share: bool = False, beside: Sequence[Beside] = ()) -> Bench:
+        def start(*, share: bool = False, beside: Sequence[Beside] = (), url: str | None = None) -> Bench:
             folder = tmp_path / f"shop-{next(count)}"
-            return stack.enter_context(serving(folder, share=share, beside=beside))
+            return stack.enter_context(serving(folder, share=share, beside=beside, url=url))
 
         yield start
 

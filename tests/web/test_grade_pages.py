@@ -135,7 +135,7 @@ def test_own_glue_times_are_kept_and_given_up(owner: Browser, shop: Shop) -> Non
 
 
 def test_a_glue_of_ones_own(owner: Browser, shop: Shop) -> None:
-    owner.press("/shop/glue", **{**GLUE, "key": "", "name": "Rabbit-skin glue"})
+    owner.press("/shop/glue", version="0", **{**GLUE, "key": "", "name": "Rabbit-skin glue"})
     with shop.read() as session:
         assert glue_of("rabbit skin glue", shop_glues(session)).name == "Rabbit-skin glue"
 

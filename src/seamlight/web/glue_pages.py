@@ -16,6 +16,7 @@ from seamlight.shop.settings import keep_setting, setting, setting_version
 from seamlight.shop.shop import Shop
 from seamlight.web.access import Asks
 from seamlight.web.render import again, go, page
+from seamlight.web.versions import version_typed
 
 router = APIRouter(include_in_schema=False)
 
@@ -54,10 +55,7 @@ async def keep(request: Request, asker: Asks) -> Response:
             kept = setting(change.session, SETTING_KEY) or []
             rows = [row for row in kept if row.get("key") != own.key] + [own.model_dump(mode="json")]
             glues_from(rows)
-            version = typed.get("version", "")
-            keep_setting(
-                change, SETTING_KEY, rows, expected_version=int(version) if version.isdecimal() else None
-            )
+            keep_setting(change, SETTING_KEY, rows, expected_version=version_typed(typed.get("version", "")))
     except Conflict:
         raise
     except Mistake as mistake:

@@ -15,6 +15,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from seamlight.mistake import Mistake
 from seamlight.shop import devices
+from seamlight.shop.numbered import LARGEST
 from seamlight.shop.shop import Shop
 from seamlight.web import errors
 from seamlight.web.access import NOBODY, SAFE, Asker, find_asker, may_go
@@ -38,6 +39,7 @@ HEADERS = {
     "permissions-policy": "geolocation=(), payment=(), usb=(), serial=()",
 }
 HERE = frozenset({"localhost", "127.0.0.1", "::1"})
+_DIGITS, _HASH_LENGTH = 10, 64
 
 
 class Guard:
@@ -69,6 +71,8 @@ class Guard:
         if in_address(request):
             return errors.answer(request, 400, SAYS)
         path: str = request.scope["path"]  # as the routes are chosen by, percent signs resolved
+        if not numbers_can_be(path):
+            return errors.answer(request, 404, errors.PLAIN[404])
         if path.startswith("/static/"):
             return None
         asker, house = await run_in_threadpool(self._meet, request)
@@ -97,6 +101,12 @@ class Guard:
             with suppress(Mistake), self.shop.change(asker.name) as change:  # a full disk can still be read
                 devices.seen(change, asker.device_id)
         return asker, house
+
+
+def numbers_can_be(path: str) -> bool:
+    """Whether every number in an address can be a row's; no database is asked for one that cannot."""
+    numbers = (part for part in path.split("/") if part.isdecimal() and len(part) != _HASH_LENGTH)
+    return all(len(part) <= _DIGITS and int(part) <= LARGEST for part in numbers)
 
 
 def host_is_ours(host: str, serving: Serving) -> bool:
