@@ -10,6 +10,7 @@ from filed_pair import file_pair
 
 from seamlight.shop import builds
 from seamlight.shop.history import history
+from seamlight.shop.settings import keep_setting
 from seamlight.shop.shop import Shop
 from seamlight.web.told import told_names, told_rows
 
@@ -37,7 +38,8 @@ def test_notes_alone_change_notes_alone(owner: Browser, shop: Shop) -> None:
         builds.new_build(change, label="plain")
         builds.new_build(change, label="wishing", kind_wishes={"top": {"woods": ["spruce"], "spare_mm": 2.2}})
     for unit in ("mm", "inch"):
-        owner.press("/shop/settings", unit=unit, unit_version=str(int(unit == "inch")))
+        with shop.change("owner") as change:
+            keep_setting(change, "unit", unit)
         for number in (1, 2):
             assert edited(owner, number, notes=f"bevel, {unit}") == 303
             with shop.read() as session:

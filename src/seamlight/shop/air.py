@@ -71,7 +71,7 @@ def parse_humidity(typed: str, *, where: str = "") -> float | None:
     """Relative humidity in % of what was typed, None where nothing is typed.
 
     Raises:
-        Mistake: it is no humidity.
+        Mistake: it is no humidity, or one below any on earth.
 
     >>> parse_humidity("45 %")
     45.0
@@ -82,4 +82,10 @@ def parse_humidity(typed: str, *, where: str = "") -> float | None:
     rh_pct = float(found["number"].replace(",", ".").replace("\N{MINUS SIGN}", "-")) if found else -1.0
     if not 0 <= rh_pct <= 100:
         raise Mistake(f"{typed!r} is no relative humidity", where=where, do="write it like 45 or 45 %")
+    if 0 < rh_pct < 1:
+        raise Mistake(
+            f"{typed.strip()} is drier than any air",
+            where=where,
+            do=f"write {100 * rh_pct:g} if it was a share",
+        )
     return rh_pct

@@ -95,6 +95,7 @@ async def edit(request: Request, asker: Asks, build_id: int) -> Response:
         build = _build(session, build_id)
     try:
         facts = _facts(typed, house_of(request).unit)
+        _leave_untouched(facts["kind_wishes"], typed, build, house_of(request).unit)
         with shop.change(asker.name) as change:
             kept.edit_build(change, build_id, facts, expected_version=version_typed(typed.get("version", "")))
     except Mistake as mistake:
@@ -244,6 +245,15 @@ def _facts(typed: dict[str, str], unit: Unit) -> dict[str, Any]:
         "notes": typed["notes"].strip() or None,
         "kind_wishes": KindWishes(**wishes).model_dump(mode="json"),
     }
+
+
+def _leave_untouched(wanted: dict[str, Any], typed: dict[str, str], build: Build, unit: Unit) -> None:
+    """A room to spare that still says what was shown keeps its figure: inches are shown rounded."""
+    shown = _typed_of(build, unit)
+    for part in PARTS:
+        wish = wishes_of(build).of(part)
+        if wish and wanted[part] and typed[f"{part}_spare"].strip() == shown[f"{part}_spare"]:
+            wanted[part]["spare_mm"] = wish.spare_mm
 
 
 def _wish(said: dict[str, str], part: Part, unit: Unit) -> PartWish:

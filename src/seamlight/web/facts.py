@@ -9,9 +9,12 @@ from typing import Any
 
 from seamlight.mistake import Mistake
 from seamlight.shop.species_facts import species_facts
+from seamlight.shop.tables import Pair
 from seamlight.shop.texts import check_texts
+from seamlight.shop.unlikely import ask, thickness_slip
 from seamlight.shop.wood import LONGEST
 from seamlight.units import Unit, parse_length
+from seamlight.web.filters import length_in
 
 NO_FACTS = {
     "kind": "top",
@@ -39,11 +42,13 @@ def facts_of(typed: Mapping[str, str], unit: Unit) -> dict[str, Any]:
 
     Raises:
         Mistake: a length, a price or a date that cannot be; `where` is the field's name.
+        Unlikely: a thickness that is hardly meant, and was not asked about before (`sure`).
     """
     said = {name: " ".join(typed.get(name, "").split()) for name in NO_FACTS}
     check_texts(said, {**LONGEST, "species": 80, "botanical": 120})
     fields: dict[str, Any] = {"kind": said["kind"] or "other"}
     fields |= {name: said[name] or None for name in _TEXTS}
+    fields["notes"] = lines_of(typed.get("notes", "")) or None
     fields |= species_facts(said["species"], said["botanical"])
     fields["price_minor"], fields["currency"] = price_of(said["price"])
     fields["bought_on"] = day_of(said["bought"])
@@ -51,10 +56,27 @@ def facts_of(typed: Mapping[str, str], unit: Unit) -> dict[str, Any]:
         fields["thickness_mm"] = parse_length(said["thickness"], unit) if said["thickness"] else None
     except Mistake as mistake:
         raise Mistake(mistake.what, where="thickness", do=mistake.do) from mistake
+    if fields["thickness_mm"] is not None:
+        slip = thickness_slip(fields["kind"], fields["thickness_mm"])
+        ask(slip, "thickness", typed["thickness"], typed.get("sure", ""))
     return fields
 
 
-def typed_of(pair: Any, shown_thickness: str) -> dict[str, str]:
+def lines_of(typed: str) -> str:
+    """A text of lines as it was typed, without blanks at their ends and empty lines around them.
+
+    >>> lines_of("  light in the waist \r\n\r\nknot at end 2\n")
+    'light in the waist\n\nknot at end 2'
+    """
+    return "\n".join(line.rstrip() for line in typed.splitlines()).strip()
+
+
+def thickness_as_shown(pair: Pair, unit: Unit) -> str:
+    """A pair's thickness as it stands in its form."""
+    return length_in(pair.thickness_mm, unit, 2) if pair.thickness_mm is not None else ""
+
+
+def typed_of(pair: Pair, unit: Unit) -> dict[str, str]:
     """A pair's fields as they stand in its form."""
     price = "" if pair.price_minor is None else f"{pair.price_minor / 100:.2f} {pair.currency or ''}".strip()
     return {
@@ -65,7 +87,7 @@ def typed_of(pair: Any, shown_thickness: str) -> dict[str, str]:
         "supplier": pair.supplier or "",
         "price": price,
         "bought": pair.bought_on.isoformat() if pair.bought_on else "",
-        "thickness": shown_thickness,
+        "thickness": thickness_as_shown(pair, unit),
         "lies_at": pair.lies_at or "",
         "reserved_for": pair.reserved_for or "",
         "notes": pair.notes or "",

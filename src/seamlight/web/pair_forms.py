@@ -25,9 +25,10 @@ from seamlight.shop.taking_in import ask_read
 from seamlight.shop.tally import plane, weigh
 from seamlight.shop.two_tone import ROLES as TONE_ROLES
 from seamlight.shop.two_tone import ask_tone
+from seamlight.shop.unlikely import ask, grams_slip, planed_slip
 from seamlight.units import parse_length
 from seamlight.web.access import Asker, Asks
-from seamlight.web.facts import facts_of
+from seamlight.web.facts import facts_of, thickness_as_shown
 from seamlight.web.pair_api import keep_placing
 from seamlight.web.pair_bench import bench, judging
 from seamlight.web.pair_documents import PlacingAsked
@@ -38,6 +39,7 @@ from seamlight.web.work import wake
 
 router = APIRouter(prefix="/wood/pairs", include_in_schema=False, route_class=ShownAgain)
 Text = Annotated[str, Form(max_length=120)]
+Sure = Annotated[str, Form(max_length=2000)]
 
 
 @router.post("/{pair_id}/choose")
@@ -102,7 +104,13 @@ def search(request: Request, pair_id: int, asker: Asks, outline: Text = "") -> R
 
 @router.post("/{pair_id}/planed")
 def note_planed(
-    request: Request, pair_id: int, asker: Asks, planed_leaf: Text, planed_mm: Text, planed_note: Text = ""
+    request: Request,
+    pair_id: int,
+    asker: Asks,
+    planed_leaf: Text,
+    planed_mm: Text,
+    planed_note: Text = "",
+    sure: Sure = "",
 ) -> Response:
     """Wood that came off a joint edge."""
     shop: Shop = request.app.state.shop
@@ -110,6 +118,7 @@ def note_planed(
     figure = parse_length(
         planed_mm.strip().lstrip("-\N{MINUS SIGN}"), house_of(request).unit, where="planed_mm"
     )
+    ask(planed_slip(figure), "planed_mm", planed_mm, sure)
     with shop.change(asker.name) as change:
         plane(
             change, pair_id, planed_leaf, -figure if taken_back else figure, note=planed_note.strip() or None
@@ -118,7 +127,9 @@ def note_planed(
 
 
 @router.post("/{pair_id}/weigh")
-def note_weight(request: Request, pair_id: int, asker: Asks, weighed_leaf: Text, grams: Text) -> Response:
+def note_weight(
+    request: Request, pair_id: int, asker: Asks, weighed_leaf: Text, grams: Text, sure: Sure = ""
+) -> Response:
     """A weight."""
     shop: Shop = request.app.state.shop
     try:
@@ -126,6 +137,7 @@ def note_weight(request: Request, pair_id: int, asker: Asks, weighed_leaf: Text,
     except ValueError as error:
         raise Mistake(f"{grams!r} is no weight", where="grams", do="write it like 158 or 158.5") from error
     with shop.change(asker.name) as change:
+        ask(grams_slip(wood_rows.pair(change.session, pair_id).kind, figure), "grams", grams, sure)
         weigh(change, pair_id, weighed_leaf, figure)
     return go(request, f"/wood/pairs/{pair_id}#weights", "Noted.")
 
@@ -195,7 +207,13 @@ async def edit(request: Request, pair_id: int, asker: Asks) -> Response:
     shop: Shop = request.app.state.shop
     form = await request.form()
     typed = {name: str(value) for name, value in form.items()}
-    fields = facts_of(typed, house_of(request).unit)
+    unit = house_of(request).unit
+    with shop.read() as session:
+        shown = thickness_as_shown(wood_rows.pair(session, pair_id), unit)
+    untouched = typed.get("thickness", "").strip() == shown
+    fields = facts_of(typed | ({"thickness": ""} if untouched else {}), unit)
+    if untouched:
+        fields.pop("thickness_mm")
     fields["grade_by_eye"] = " ".join(typed.get("grade_by_eye", "").split()) or None
     fields["scale_spec"] = " ".join(typed.get("scale_spec", "").split()) or None
     if not fields["label"]:

@@ -23,7 +23,6 @@ from seamlight.shop.shop import Shop
 from seamlight.shop.wood import KINDS
 from seamlight.timber.species import species_names
 from seamlight.web.facts import typed_of
-from seamlight.web.filters import length_in
 from seamlight.web.laid_with import MATCHES, typed_settings
 from seamlight.web.pair_documents import LeafFlaws
 from seamlight.web.pair_facts import ROLE_WORDS, PairPage, pair_page
@@ -84,8 +83,7 @@ def show(
 
 def _facts(shown: PairPage, names: tuple[str, ...], unit: Any, typed: dict[str, str]) -> dict[str, Any]:
     pair, laid = shown.pair, shown.laid
-    thickness = length_in(pair.thickness_mm, unit, 2) if pair.thickness_mm is not None else ""
-    own = typed_of(pair, thickness) | {
+    own = typed_of(pair, unit) | {
         "grade_by_eye": pair.grade_by_eye or "",
         "scale_spec": pair.scale_spec or "",
     }

@@ -19,6 +19,7 @@ from seamlight.shop.shop import Shop
 from seamlight.shop.tables import Build
 from seamlight.shop.taking_in import rack_key
 from seamlight.shop.typed import MEASURES, VERB, side_by_side, typed_reading
+from seamlight.shop.unlikely import ask, measured_slip
 from seamlight.web.access import Asker, Asks
 from seamlight.web.device_pages import show_link
 from seamlight.web.errors import nothing_here
@@ -151,11 +152,13 @@ def add_reading(
     what: Annotated[str, Form()] = "",
     value: Annotated[str, Form()] = "",
     place: Annotated[str, Form()] = "",
+    sure: Annotated[str, Form(max_length=2000)] = "",
 ) -> Response:
     """A figure measured by hand: the student's own from a class link, else the teacher's."""
     shop: Shop = request.app.state.shop
     try:
         document = typed_reading(what, value, place, house_of(request).unit)
+        ask(measured_slip(what, document.value), "value", value, sure)
         with shop.change(asker.name) as change:
             builds = classes.builds_of(change.session, student_id)
             if build_id not in {build.id for build in builds}:

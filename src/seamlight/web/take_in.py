@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Annotated, Any
 from uuid import uuid4
 
 from fastapi import APIRouter, Form, Request, UploadFile
 from pydantic import BaseModel
+from sqlalchemy.orm import Session
 from starlette.responses import HTMLResponse, Response
 
 from seamlight.mistake import Mistake
@@ -16,6 +18,7 @@ from seamlight.shop.arrivals import arrival, arrivals, drop, edit_arrival, put_b
 from seamlight.shop.file_rows import add_row
 from seamlight.shop.shop import Shop
 from seamlight.shop.sorting_in import ROLES, confirmed, sorted_in
+from seamlight.shop.tables import Arrival
 from seamlight.shop.taking_in import (
     LOOK,
     MATCH,
@@ -26,6 +29,7 @@ from seamlight.shop.taking_in import (
     look_key,
     read_settings,
 )
+from seamlight.shop.unlikely import ask, thickness_slip
 from seamlight.shop.wood import KINDS
 from seamlight.timber.species import species_names
 from seamlight.units import parse_length
@@ -37,7 +41,7 @@ from seamlight.web.uploads import take_picture
 from seamlight.web.work import wake
 
 router = APIRouter()
-_PAIR = re.compile(r"pair-([0-9]{1,10})")
+_PAIR = re.compile(r"pair-([0-9]{1,9})")
 TITLE = "Take wood in"
 HERE = "/wood/take-in"
 KEY_LENGTH = 120
@@ -146,6 +150,7 @@ async def file_them(request: Request, asker: Asks) -> Response:
             raise Mistake("nothing is ticked", where="pairs", do="tick what is to be filed, or do it later")
         with shop.change(asker.name) as change:
             for group, numbers, roles in groups:
+                _ask_thickness(change.session, numbers, facts["kind"], typed.get("sure", ""))
                 label = typed.get(f"label-{group}", "").strip() or None
                 labels.append(file_pair(change, numbers, roles, label=label, **facts).label)
     except Mistake as mistake:
@@ -207,6 +212,14 @@ def match_again(request: Request, asker: Asks) -> Response:
         ask_match(change)
     wake(request.app)
     return go(request, HERE, "They are being compared.")
+
+
+def _ask_thickness(session: Session, numbers: Sequence[int], kind: str, sure: str) -> None:
+    """Ask about a thickness that was typed as the photographs came in, now that the kind of wood is known."""
+    for number in numbers:
+        row = session.get(Arrival, number)
+        if row is not None and row.thickness_mm is not None:
+            ask(thickness_slip(kind, row.thickness_mm), "kind", f"{kind} {row.thickness_mm:g}", sure)
 
 
 def _thickness(request: Request, scale: str, thickness: str) -> float | None:
