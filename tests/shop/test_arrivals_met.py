@@ -128,6 +128,21 @@ def test_the_partner_is_looked_for_again_once_two_photographs_are_known_to_be_on
     assert found.met[couple_of("look-one", "look-partner")] == Met(0.9, False)
 
 
+def test_leaves_that_are_a_pair_by_name_are_looked_at_with_all_others_too(tmp_path: Path) -> None:
+    leaves = [
+        leaf(tmp_path, "x-a", rings(1, 11)),
+        leaf(tmp_path, "x-b", rings(2, 12)),
+        leaf(tmp_path, "IMG_7", rings(1, 13)),
+    ]
+    worth = worth_meeting([(one.name, one.path) for one in leaves])
+    assert sorted(worth) == [(0, 1), (0, 2)]
+    answers = {frozenset({"x-a", "x-b"}): Met(0.9, False), frozenset({"x-a", "IMG_7"}): Met(0.99, True)}
+    found = meet_all(leaves, Meetings(), Counting(answers))
+    pair, again = paired(leaves, found)
+    assert (pair.a, pair.b) == (0, 1)
+    assert again == Paired(2, None, "the same leaf as x-a.jpg, photographed once more")
+
+
 def test_names_are_no_pair_where_both_show_one_leaf(tmp_path: Path) -> None:
     leaves = [leaf(tmp_path, name, rings(1, n)) for n, name in enumerate(("x-a", "x-b"))]
     known = Meetings(

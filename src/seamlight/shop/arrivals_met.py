@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from seamlight.layout.figure import Figure
-from seamlight.layout.folder import find_pairs
+from seamlight.layout.folder import find_pairs, pairs_by_name
 from seamlight.layout.pair import Registration
 from seamlight.layout.register import register_figures
 from seamlight.mistake import Mistake
@@ -123,14 +123,16 @@ def same_leaves(leaves: Sequence[Came], met: Mapping[Couple, Met]) -> list[list[
 
 
 def worth_meeting(leaves: Sequence[tuple[str, Path]]) -> list[tuple[int, int]]:
-    """Which leaves, by name and look, could be pairs: told by their names, or alike at a glance.
+    """Which leaves, by name and look, could belong together: told by their names, or alike at a glance.
+
+    Leaves that are pairs by name are looked at with all others, too: one may be photographed twice.
 
     Raises:
         Mistake: a look is not kept any more.
     """
     figures = [_figure(str(path)) for _, path in leaves]
     place = {id(figure): number for number, figure in enumerate(figures)}
-    wanted: list[tuple[int, int]] = []
+    wanted = [(a, b) if a < b else (b, a) for a, b in pairs_by_name([name for name, _ in leaves])]
 
     def noted(
         look: Callable[[tuple[Figure, Figure]], Registration], couples: Iterable[tuple[Figure, Figure]]
@@ -139,8 +141,8 @@ def worth_meeting(leaves: Sequence[tuple[str, Path]]) -> list[tuple[int, int]]:
         wanted.extend(listed)
         return [Registration(0.0) for _ in listed]
 
-    find_pairs([(name, figure) for (name, _), figure in zip(leaves, figures, strict=True)], noted)
-    return wanted
+    find_pairs([(str(number), figure) for number, figure in enumerate(figures)], noted)
+    return list(dict.fromkeys(wanted))
 
 
 def meet(a: Path, b: Path) -> Met:
