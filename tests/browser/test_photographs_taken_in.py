@@ -67,3 +67,25 @@ def test_outlines_and_forms_are_good_pages(bench: Bench, window: Callable[..., P
         for path in ("/shop/outlines", "/wood/new", "/wood/read", "/wood/work"):
             page.goto(bench.address + path)
             assert_good_page(page)
+
+
+def test_a_wrong_scale_is_put_right_at_the_photograph(bench: Bench, window: Callable[..., Page]) -> None:
+    page = window(PHONE)
+    page.goto(bench.address + "/wood/take-in")
+    page.get_by_label("How the scale is known").fill("600dpi")
+    page.set_input_files("#photos", [str(pair_files()[0])])
+    expect(page.locator("#coming")).to_contain_text("taken in", timeout=LONG_MS)
+    page.goto(bench.address + "/wood/take-in")
+    page.get_by_text("Scale and thickness: 600dpi").click()
+    assert_good_page(page)
+    own = page.get_by_label("How its scale is known")
+    own.fill("5 foot")
+    page.get_by_role("button", name="Look again with these").click()
+    expect(own).to_have_attribute("aria-invalid", "true")
+    own.fill("tags")
+    page.get_by_label("Its thickness").fill("4.5")
+    page.get_by_role("button", name="Look again with these").click()
+    expect(page.get_by_text("Scale and thickness: tags")).to_be_visible()
+    with bench.shop.read() as session:
+        (row,) = session.scalars(select(Arrival)).all()
+    assert (row.scale_spec, row.thickness_mm) == ("tags", 4.5)
