@@ -59,11 +59,14 @@ def filed(shop: Shop, key: str, data: bytes, pair_id: int, role: str) -> int:
         return file_to_pair(change, arrival_id, pair_id, role).id
 
 
-def reading(outline: str | None = None, *, spare_mm: float = 5.0, lines: float = 18.0) -> dict[str, object]:
+def reading(
+    outline: str | None = None, *, spare_mm: float = 5.0, end_spare_mm: float = 50.0, lines: float = 18.0
+) -> dict[str, object]:
     """The few fields of a `read` or a `layout` document that the rack repeats."""
     if outline is None:
         thirds = {"left": lines, "middle": lines + 1, "right": None}
         leaf = {"length_mm": 560.0, "width_end1_mm": 215.0, "width_end2_mm": 210.5}
         return {"schema": "seamlight/read/1", "leaf": leaf, "grain": {"lines_per_inch": thirds}}
-    opening = {"fits": spare_mm >= 0, "spare_mm": spare_mm}
+    fits = spare_mm >= 0 and end_spare_mm >= 0
+    opening = {"fits": fits, "spare_mm": spare_mm, "end_spare_mm": end_spare_mm}
     return {"schema": "seamlight/layout/1", "outline": {"name": outline}, "openings": [opening]}

@@ -13,7 +13,7 @@ from seamlight.mistake import Mistake
 from seamlight.shop.assign import Problem, best_two
 from seamlight.shop.match_builds import Matching, match_builds
 from seamlight.shop.match_short import shopping_list
-from seamlight.shop.match_wishes import Laid, Offer, Wish, points, refusals
+from seamlight.shop.match_wishes import Laid, Offer, Wish, points, reasons, refusals
 
 
 def every_way(problem: Problem) -> list[tuple[int, int, int, int]]:
@@ -249,3 +249,11 @@ def test_every_assignment_is_allowed_and_none_is_better(rack: tuple[list[Wish], 
     assert len(own) == ways[0][0]
     assert round(sum(one.points for one in own) * 100) == ways[0][3]
     assert (found.second is None) == (len(ways) < 2)
+
+
+def test_the_least_room_is_said_with_where_it_is() -> None:
+    tight = replace(offer(1), laid={"parlour": Laid(True, False, 1.0, 80.0, rooms_mm=(30.4, 1.0))})
+    short = replace(offer(1), laid={"parlour": Laid(False, False, -2.0, 80.0, rooms_mm=(30.4, -2.0))})
+    said = [" ".join(reasons(wish(1), one)) for one in (tight, short)]
+    assert "Fits the parlour with 1.0 mm to spare at the ends, 30.4 beside." in said[0]
+    assert "is short by 2.0 mm at the ends" in said[1]

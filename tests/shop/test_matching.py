@@ -34,7 +34,7 @@ def test_a_rack_is_matched_and_the_matching_taken_over(tmp_path: Path) -> None:
         with shop.read() as session:
             rows = {row.build_id: row for row in all_given(session)}
             assert {key: row.pair_id for key, row in rows.items()} == {one: cedar, two: sitka}
-            assert "Fits the parlour with 6.0 mm to spare." in (rows[one].why or "")
+            assert "Fits the parlour with 6.0 mm to spare beside, 10.0 at the ends." in (rows[one].why or "")
             again = match_shop(session)
             assert [g.offer.pair_id for g in again.best.given] == [g.offer.pair_id for g in found.best.given]
 

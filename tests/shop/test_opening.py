@@ -143,6 +143,45 @@ def test_a_failed_step_changes_nothing(
     migrate(engine)
 
 
+def test_rooms_of_old_are_filled_from_their_documents(bare: tuple[Engine, Path, str | None]) -> None:
+    engine, _, _ = bare
+    migrate(engine, "0004")
+    opening = '{"openings": [{"spare_mm": 30.4, "end_spare_mm": 1.0}]}'
+    at = "'2026-03-12 09:30:00'"
+    rows = [
+        "INSERT INTO pair (id, label, label_key, kind, stage, version, created_at, changed_at)"
+        f" VALUES ({number}, 'T{number}', 't{number}', 'top', 'rough', 1, {at}, {at})"
+        for number in (1, 2)
+    ]
+    rows += [f"INSERT INTO pair_figure (pair_id, spare_mm) VALUES ({number}, 30.4)" for number in (1, 2)]
+    rows += [
+        "INSERT INTO reading (id, pair_id, verb, document, files, says, at, by)"
+        f" VALUES ({number}, {number}, 'layout', '{opening}', '[]', '{{}}', {at}, 'owner')"
+        for number in (1, 2)
+    ]
+    rows += [
+        "INSERT INTO pair_fit (pair_id, outline, fits, spare_mm, reading_id)"
+        f" VALUES ({number}, 'om', true, 30.4, {number})"
+        for number in (1, 2)
+    ]
+    chosen = '{"spare_mm": 7.5, "end_spare_mm": 20}'
+    rows.append(
+        "INSERT INTO choice (pair_id, outline, opening, settings, document, version, at, by)"
+        f""" VALUES (2, '{{"name": "parlour"}}', '{{}}', '{{}}', '{chosen}', 1, {at}, 'owner')"""
+    )
+    with engine.execution_options(to_change=True).begin() as connection:
+        for row in rows:
+            connection.exec_driver_sql(row.replace("%", "%%"))
+    migrate(engine)
+    with engine.connect() as connection:
+        fits = connection.execute(text("SELECT spare_mm, end_spare_mm FROM pair_fit")).all()
+        best = connection.execute(
+            text("SELECT spare_mm, spare_outline FROM pair_figure ORDER BY pair_id")
+        ).all()
+    assert set(fits) == {(30.4, 1.0)}
+    assert [tuple(row) for row in best] == [(1.0, "om"), (7.5, "parlour")]
+
+
 def test_a_newer_shop_is_refused(bare: tuple[Engine, Path, str | None]) -> None:
     engine, folder, url = bare
     migrate(engine)

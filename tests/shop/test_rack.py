@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from datetime import date
 
 import pytest
 from keeping import pair_with_photos, reading
@@ -12,9 +13,11 @@ from seamlight.mistake import Mistake
 from seamlight.shop import Shop
 from seamlight.shop.choices import keep_choice
 from seamlight.shop.export import rack_csv
-from seamlight.shop.rack import RackQuery, offered, rack
+from seamlight.shop.grade_rules import STARTING_RULES
+from seamlight.shop.rack import SORTS, RackQuery, offered, rack
 from seamlight.shop.readings import delete_reading, keep_reading
-from seamlight.shop.wood import delete_pair
+from seamlight.shop.tables import PairFigure
+from seamlight.shop.wood import delete_pair, new_pair
 
 
 @pytest.fixture
@@ -111,3 +114,94 @@ def test_the_rack_as_csv_is_whole_and_runs_no_formula(stocked: Shop) -> None:
     assert (rows[1]["price"], rows[1]["spare_mm"], rows[0]["spare_mm"]) == ("45.50", "6.0", "")
     with stocked.read() as session:
         assert len(rack_csv(session, RackQuery(per_page=1)).splitlines()) == 4
+
+
+@pytest.fixture
+def of_two_outlines(shop: Shop) -> Shop:
+    """T1: much room in the parlour, little in the dreadnought; T2 the other way; T3 little at its ends."""
+    rooms = {"T1": (30.0, 2.0), "T2": (8.0, 25.0), "T3": (28.0, 24.0)}
+    for label in rooms:
+        pair_with_photos(shop, label)
+    with shop.change("owner") as change:
+        for number, (label, (parlour, dreadnought)) in enumerate(rooms.items(), 1):
+            ends = 1.0 if label == "T3" else 50.0
+            for name, mm in (("parlour", parlour), ("dreadnought", dreadnought)):
+                keep_reading(change, "layout", reading(name, spare_mm=mm, end_spare_mm=ends), pair_id=number)
+    return shop
+
+
+@pytest.mark.parametrize(
+    ("query", "found"),
+    [
+        (RackQuery(fits="dreadnought", spare_from_mm=20.0), ["T2"]),
+        (RackQuery(fits="parlour", spare_from_mm=20.0), ["T1"]),
+        (RackQuery(fits="parlour", spare_from_mm=0.5, sort="spare"), ["T1", "T2", "T3"]),
+        (RackQuery(fits="dreadnought", sort="spare"), ["T2", "T1", "T3"]),
+        (RackQuery(fits="dreadnought", sort="spare", down=True), ["T3", "T1", "T2"]),
+        (RackQuery(spare_from_mm=20.0, sort="spare"), ["T1", "T2"]),
+    ],
+    ids=repr,
+)
+def test_room_is_that_in_the_outline_asked_for(
+    of_two_outlines: Shop, query: RackQuery, found: list[str]
+) -> None:
+    assert labels(of_two_outlines, query) == found
+
+
+def test_the_outline_asked_for_comes_first_and_the_csv_names_whose_room_it_is(of_two_outlines: Shop) -> None:
+    with of_two_outlines.read() as session:
+        rows = rack(session, RackQuery(fits="dreadnought", sort="label")).rows
+        table = list(csv.DictReader(io.StringIO(rack_csv(session), newline="")))
+    assert [row.fits[0].outline for row in rows] == ["dreadnought"] * 3
+    assert [(row["spare_mm"], row["spare_outline"]) for row in table] == [
+        ("30.0", "parlour"),
+        ("25.0", "dreadnought"),
+        ("1.0", "parlour"),
+    ]
+    with of_two_outlines.change("owner") as change:
+        chosen = {"spare_mm": 2.0, "end_spare_mm": 50.0}
+        keep_choice(change, 1, outline={"name": "dreadnought"}, opening={}, document=chosen)
+    with of_two_outlines.read() as session:
+        figure = rack(session, RackQuery(text="T1")).rows[0].figure
+    assert figure is not None
+    assert (figure.spare_mm, figure.spare_outline) == (2.0, "dreadnought")
+
+
+SORTED = {
+    "label": ["B1", "T1", "T2", "T3"],
+    "newest": ["B1", "T3", "T2", "T1"],
+    "bought": ["T2", "T1", "B1", "T3"],
+    "kind": ["B1", "T1", "T2", "T3"],
+    "species": ["T3", "T1", "B1", "T2"],
+    "stage": ["T2", "T1", "B1", "T3"],
+    "spare": ["T1", "T3", "B1", "T2"],
+    "lines": ["T3", "T1", "B1", "T2"],
+    "grade": ["T2", "T3", "B1", "T1"],
+}
+
+
+def test_every_order(shop: Shop) -> None:
+    """Stages as the work goes, grades from the shop's best down, not by the alphabet."""
+    facts: dict[str, dict[str, object]] = {
+        "T1": {"bought_on": date(2025, 1, 1), "species_common": "spruce", "stage": "laid out"},
+        "T2": {"bought_on": date(2026, 1, 1), "stage": "rough"},
+        "T3": {"species_common": "cedar", "stage": "used"},
+        "B1": {"bought_on": date(2024, 1, 1), "species_common": "walnut", "stage": "joined"},
+    }
+    rules = STARTING_RULES
+    grades = {"T1": rules.names("top")[-1], "T2": rules.names("top")[0], "T3": rules.names("top")[1]}
+    grades["B1"] = rules.names("back")[2]
+    figures = {"T1": (9.0, 20.0), "T3": (5.0, 22.0), "B1": (4.0, 12.0)}
+    with shop.change("owner") as change:
+        for label, more in facts.items():
+            row = new_pair(change, kind="back" if label == "B1" else "top", label=label, **more)
+            spare, lines = figures.get(label, (None, None))
+            change.session.add(
+                PairFigure(pair_id=row.id, spare_mm=spare, lines_per_inch=lines, grade=grades[label])
+            )
+    assert set(SORTED) == set(SORTS)
+    assert {name: labels(shop, RackQuery(sort=name)) for name in SORTS} == SORTED
+    with shop.read() as session:
+        there = offered(session)
+    assert there["stage"] == ["rough", "laid out", "joined", "used"]
+    assert there["grade"] == [name for name in rules.names("top") if name in grades.values()]

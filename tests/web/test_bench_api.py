@@ -54,7 +54,7 @@ def test_builds_and_their_matching(owner: Browser, shop: Shop) -> None:
     found = owner.get("/api/match").json()
     (place,) = found["best"]
     assert (place["build_id"], place["part"], place["pair_id"]) == (build.id, "top", top.id)
-    assert "Fits the parlour with 5.0 mm to spare." in place["reasons"]
+    assert "Fits the parlour with 5.0 mm to spare beside, 10.0 at the ends." in place["reasons"]
     assert found["short"][0]["why"] == "No mahogany on the rack can serve the back of one (parlour)."
     assert found["second"] == []
     assert found["difference"] == "The next best fills 1 wish fewer."

@@ -99,7 +99,7 @@ def test_a_matching_is_shown_with_reasons_and_taken_over(owner: Browser, shop: S
     t1, t2 = pairs(shop, 6.0, 2.0)
     page = owner.get("/builds/match").text
     assert "2 of 2 wishes are filled" in page
-    assert "Fits the parlour with 6.0 mm to spare." in page
+    assert "Fits the parlour with 6.0 mm to spare beside, 10.0 at the ends." in page
     assert "Graded Master inside this outline." in page
     assert "The next best" in page
     assert owner.press("/builds/match", plan=shown_plan(page)).status_code == 303

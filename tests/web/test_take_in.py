@@ -400,11 +400,16 @@ def test_the_rack_is_filtered_by_the_day_it_came(owner: Browser, clock: Clock) -
     assert "is no day" in owner.get("/wood?since=spring").text
 
 
-def test_a_thickness_no_top_has_is_asked_about_as_it_is_filed(owner: Browser, shop: Shop) -> None:
-    number = send(owner, picture(1), key="1", thickness="28").json()["arrival"]
+def test_a_thickness_no_side_has_is_asked_about_as_it_is_filed(owner: Browser, shop: Shop) -> None:
+    number = send(owner, picture(1), key="1", thickness="11").json()["arrival"]
     looked_at(shop, number)
     said = {f"pair-{number}": "1", f"role-{number}": "a"}
-    asked = owner.press("/wood/take-in/file", **said, kind="top")
+    asked = owner.press("/wood/take-in/file", **said, kind="fingerboard", thickness="")
+    assert asked.status_code == 303
+    number = send(owner, picture(2), key="2", thickness="11").json()["arrival"]
+    looked_at(shop, number)
+    said = {f"pair-{number}": "1", f"role-{number}": "a"}
+    asked = owner.press("/wood/take-in/file", **said, kind="sides")
     assert asked.status_code == 422
-    assert "perhaps 2.8 mm" in asked.text
-    assert owner.press("/wood/take-in/file", **said, kind="neck").status_code == 303
+    assert "sides: 11 mm is not between 1.2 and 10 mm" in asked.text
+    assert owner.press("/wood/take-in/file", **said, kind="top").status_code == 303

@@ -28,7 +28,7 @@ OF_PAIR = (
     "grade_by_eye",
     "notes",
 )
-OF_FIGURE = ("grade", "lines_per_inch", "spare_mm", "length_mm", "width_mm")
+OF_FIGURE = ("grade", "lines_per_inch", "spare_mm", "spare_outline", "length_mm", "width_mm")
 # A cell that begins so is run as a formula by spreadsheets (OWASP, CSV injection).
 FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
 

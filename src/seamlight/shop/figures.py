@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
+from seamlight.layout.spare_words import least_room
 from seamlight.shop.grading import grade_name
 from seamlight.shop.tables import Choice, PairFigure, PairFit, Reading
 
@@ -47,6 +48,7 @@ def _fits(session: Session, pair_id: int, layouts: dict[str, Reading]) -> None:
                 outline=outline,
                 fits=bool(best.get("fits")),
                 spare_mm=best.get("spare_mm"),
+                end_spare_mm=best.get("end_spare_mm"),
                 reading_id=row.id,
             )
             session.add(fits)
@@ -58,12 +60,9 @@ def _figure(session: Session, pair_id: int, leaves: list[dict[str, Any]]) -> Pai
     choice = session.scalars(
         select(Choice).where(Choice.pair_id == pair_id, Choice.deleted_at.is_(None))
     ).one_or_none()
-    best = select(PairFit.spare_mm).where(PairFit.pair_id == pair_id)
-    figure.spare_mm = (
-        _spare(choice)
-        if choice
-        else max((mm for mm in session.scalars(best) if mm is not None), default=None)
-    )
+    rooms = [_room(choice)] if choice else _rooms(session, pair_id)
+    known = [room for room in rooms if room is not None]
+    figure.spare_mm, figure.spare_outline = max(known, default=(None, None))
     figure.length_mm = _least(leaves, "length_mm")
     figure.width_mm = _least(leaves, "width_end1_mm", "width_end2_mm")
     figure.lines_per_inch = _mean_lines(leaves)
@@ -80,9 +79,22 @@ def _row(session: Session, pair_id: int) -> PairFigure:
     return figure
 
 
-def _spare(choice: Choice) -> float | None:
-    spare = choice.document.get("spare_mm")
-    return float(spare) if spare is not None else None
+def _room(choice: Choice) -> tuple[float, str] | None:
+    """The least room of a choice, and the outline chosen."""
+    spare, ends = choice.document.get("spare_mm"), choice.document.get("end_spare_mm")
+    if spare is None:
+        return None
+    return least_room(float(spare), ends)[0], str(choice.outline.get("name") or choice.outline.get("file"))
+
+
+def _rooms(session: Session, pair_id: int) -> list[tuple[float, str] | None]:
+    """The least room in each outline that the pair was laid out for."""
+    rows = session.scalars(select(PairFit).where(PairFit.pair_id == pair_id))
+    return [
+        (least_room(row.spare_mm, row.end_spare_mm)[0], row.outline)
+        for row in rows
+        if row.spare_mm is not None
+    ]
 
 
 def _least(leaves: list[dict[str, Any]], *names: str) -> float | None:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Literal
 
+from seamlight.layout.spare_words import least_room, spare_words
 from seamlight.units import Unit, show_length
 
 Part = Literal["top", "back"]
@@ -75,10 +76,13 @@ class Laid:
 
     fits: bool
     marginal: bool
-    spare_mm: float
+    spare_mm: float  # the least of both rooms
     score: float  # 0..100
     grade: int | None = None  # place of the grade inside this outline, 0 the best
     grade_name: str = ""
+    rooms_mm: tuple[float, float | None] | None = (
+        None  # beside the outline and at its ends, where both are known
+    )
 
 
 @dataclass(frozen=True)
@@ -122,7 +126,8 @@ def refusals(wish: Wish, offer: Offer, unit: Unit = "mm") -> tuple[Refusal, ...]
 
 def _lacking(laid: Laid, unit: Unit) -> str:
     if laid.spare_mm < 0:
-        return f"is short by {show_length(-laid.spare_mm, unit)}"
+        at_ends = laid.rooms_mm is not None and least_room(*laid.rooms_mm)[1] == "at the ends"
+        return f"is short by {show_length(-laid.spare_mm, unit)}{' at the ends' if at_ends else ''}"
     return "has the room, but something else is in the way"
 
 
@@ -192,7 +197,8 @@ def reasons(wish: Wish, offer: Offer, unit: Unit = "mm") -> tuple[str, ...]:
 def _room_said(wish: Wish, laid: Laid, unit: Unit) -> str:
     if not laid.fits:
         return f"For the {wish.outline_name} it {_lacking(laid, unit)}."
-    said = f"Fits the {wish.outline_name} with {show_length(laid.spare_mm, unit)} to spare"
+    beside, ends = laid.rooms_mm or (laid.spare_mm, None)
+    said = f"Fits the {wish.outline_name} with {spare_words(beside, ends, lambda mm: show_length(mm, unit))}"
     if laid.spare_mm < wish.spare_mm:
         said += f"; {show_length(wish.spare_mm, unit)} is wished"
     return f"{said}, within the scale's error." if laid.marginal else f"{said}."

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from seamlight.layout.document import OpeningPart
+from seamlight.layout.spare_words import least_room
 from seamlight.mistake import Mistake
 from seamlight.outline.measures import generic_measures
 from seamlight.shop.builds import PARTS, ToGive, all_given, builds, wishes_of
@@ -181,10 +182,11 @@ def _laid(opening: OpeningPart, grade: Grade | None) -> Laid:
     return Laid(
         fits=opening.fits,
         marginal=opening.marginal,
-        spare_mm=min(opening.spare_mm, opening.end_spare_mm),
+        spare_mm=least_room(opening.spare_mm, opening.end_spare_mm)[0],
         score=opening.score,
         grade=grade.place if grade else None,
         grade_name=grade.name if grade else "",
+        rooms_mm=(opening.spare_mm, opening.end_spare_mm),
     )
 
 

@@ -7,10 +7,13 @@ from datetime import date, timedelta
 from typing import Any, Literal, get_args
 from zoneinfo import ZoneInfo
 
-from sqlalchemy import ColumnElement, and_, func, or_, select
+from sqlalchemy import ColumnElement, and_, case, func, or_, select
 from sqlalchemy.orm import Session
 
 from seamlight.mistake import Mistake
+from seamlight.shop.grade_rules import USES
+from seamlight.shop.grading import shop_rules
+from seamlight.shop.stages import STAGES
 from seamlight.shop.tables import Pair, PairFigure, PairFit, PairPhoto
 from seamlight.shop.zone import begins
 
@@ -54,12 +57,15 @@ class RackQuery:
 
 @dataclass(frozen=True)
 class RackRow:
-    """A pair, its figures where it was read, and its pictures by role (the newest of each)."""
+    """A pair, its figures where it was read, and its pictures by role (the newest of each).
+
+    `fits` is one for each outline that it was laid out for, most room first; the one asked for before all.
+    """
 
     pair: Pair
     figure: PairFigure | None
     pictures: dict[str, str]
-    fits: tuple[PairFit, ...] = ()  # one for each outline that it was laid out for, most room first
+    fits: tuple[PairFit, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -83,13 +89,14 @@ def rack(session: Session, query: RackQuery = RackQuery()) -> RackPage:
     per_page = min(max(query.per_page, 1), PER_PAGE_MOST)
     conditions = _conditions(query)
     counted = select(func.count()).select_from(Pair)
-    total = session.scalar(_joined(counted).where(*conditions)) or 0
+    total = session.scalar(_joined(counted, query.fits).where(*conditions)) or 0
     pages = max(1, -(-total // per_page))
     page = min(max(query.page, 1), pages)
-    found = _joined(select(Pair, PairFigure)).where(*conditions).order_by(*_order(query))
+    order = _order(session, query)
+    found = _joined(select(Pair, PairFigure), query.fits).where(*conditions).order_by(*order)
     rows = session.execute(found.offset((page - 1) * per_page).limit(per_page)).all()
     numbers = [pair.id for pair, _ in rows]
-    pictures, fits = _pictures(session, numbers), _fits(session, numbers)
+    pictures, fits = _pictures(session, numbers), _fits(session, numbers, query.fits)
     return RackPage(
         rows=tuple(
             RackRow(pair, figure, pictures.get(pair.id, {}), tuple(fits.get(pair.id, ())))
@@ -114,12 +121,36 @@ def offered(session: Session) -> dict[str, list[str]]:
         name: sorted(v for v in session.scalars(_joined(select(column)).where(live).distinct()) if v)
         for name, column in columns.items()
     }
+    lists["stage"].sort(key=STAGES.index)
+    places: dict[str, int] = {}
+    for use, place, name in _grades(session):
+        if use in lists["kind"]:
+            places.setdefault(name, place)
+    lists["grade"].sort(key=lambda name: places.get(name, len(places)))
     fits = select(PairFit.outline).join(Pair, Pair.id == PairFit.pair_id).where(live, PairFit.fits)
     return {**lists, "fits": sorted(session.scalars(fits.distinct()))}
 
 
-def _joined(query: Any) -> Any:
-    return query.select_from(Pair).outerjoin(PairFigure, PairFigure.pair_id == Pair.id)
+def _joined(query: Any, fits: str | None = None) -> Any:
+    """With each pair's figures; with those for one outline where it is asked for."""
+    joined = query.select_from(Pair).outerjoin(PairFigure, PairFigure.pair_id == Pair.id)
+    if not fits:
+        return joined
+    return joined.outerjoin(PairFit, and_(PairFit.pair_id == Pair.id, PairFit.outline == fits))
+
+
+def _room(query: RackQuery) -> Any:
+    """The least room: in the outline asked for, else in the one chosen or the best."""
+    if not query.fits:
+        return PairFigure.spare_mm
+    at_ends = and_(PairFit.end_spare_mm.is_not(None), PairFit.end_spare_mm < PairFit.spare_mm)
+    return case((at_ends, PairFit.end_spare_mm), else_=PairFit.spare_mm)
+
+
+def _grades(session: Session) -> list[tuple[str, int, str]]:
+    """The shop's grades, best first: for a top or a back, its place, its name."""
+    rules = shop_rules(session)
+    return [(use, place, name) for use in USES for place, name in enumerate(rules.names(use))]
 
 
 def _conditions(query: RackQuery) -> list[ColumnElement[bool]]:
@@ -136,10 +167,9 @@ def _conditions(query: RackQuery) -> list[ColumnElement[bool]]:
     for word in query.text.split():
         asked.append(or_(*(column.icontains(word, autoescape=True) for column in SEARCHED)))
     if query.fits:
-        fitting = select(PairFit.pair_id).where(PairFit.outline == query.fits, PairFit.fits)
-        asked.append(Pair.id.in_(fitting))
+        asked.append(PairFit.fits)
     if query.spare_from_mm is not None:
-        asked.append(PairFigure.spare_mm >= query.spare_from_mm)
+        asked.append(_room(query) >= query.spare_from_mm)
     if query.lines_from is not None:
         asked.append(PairFigure.lines_per_inch >= query.lines_from)
     if query.lines_to is not None:
@@ -160,22 +190,28 @@ def _conditions(query: RackQuery) -> list[ColumnElement[bool]]:
     return asked
 
 
-def _order(query: RackQuery) -> list[Any]:
-    """T2 before T10; what was not read or said comes last either way."""
+def _order(session: Session, query: RackQuery) -> list[Any]:
+    """T2 before T10; what was not read or said comes last either way.
+
+    Stages go as the work goes, grades from the shop's best down.
+    """
     label = (func.length(Pair.label_key), Pair.label_key)
     newest_first = query.sort in ("newest", "bought", "spare", "lines")
+    if query.sort == "label":
+        return [part.desc() if query.down else part for part in label]
+    grades = [
+        (and_(Pair.kind == use, PairFigure.grade == name), place) for use, place, name in _grades(session)
+    ]
     columns: dict[str, Any] = {
         "newest": Pair.id,
         "bought": Pair.bought_on,
         "kind": Pair.kind,
         "species": Pair.species_common,
-        "stage": Pair.stage,
-        "spare": PairFigure.spare_mm,
+        "stage": case({stage: place for place, stage in enumerate(STAGES)}, value=Pair.stage),
+        "spare": _room(query),
         "lines": PairFigure.lines_per_inch,
-        "grade": PairFigure.grade,
+        "grade": case(*grades),
     }
-    if query.sort == "label":
-        return [part.desc() if query.down else part for part in label]
     column = columns[query.sort]
     falling = newest_first != query.down
     return [(column.desc() if falling else column.asc()).nulls_last(), *label]
@@ -191,9 +227,9 @@ def _pictures(session: Session, pair_ids: list[int]) -> dict[int, dict[str, str]
     return found
 
 
-def _fits(session: Session, pair_ids: list[int]) -> dict[int, list[PairFit]]:
+def _fits(session: Session, pair_ids: list[int], first: str | None) -> dict[int, list[PairFit]]:
     rows = select(PairFit).where(PairFit.pair_id.in_(pair_ids))
     found: dict[int, list[PairFit]] = {}
     for row in session.scalars(rows.order_by(PairFit.spare_mm.desc().nulls_last(), PairFit.outline)):
         found.setdefault(row.pair_id, []).append(row)
-    return found
+    return {number: sorted(rows, key=lambda row: row.outline != first) for number, rows in found.items()}

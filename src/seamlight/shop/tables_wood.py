@@ -121,7 +121,10 @@ class PairFigure(Row):
     __tablename__ = "pair_figure"
     __table_args__ = ()
     pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id"), primary_key=True, autoincrement=False)
-    spare_mm: Mapped[float | None] = mapped_column(index=True)  # in the choice, else in the best opening
+    spare_mm: Mapped[float | None] = mapped_column(
+        index=True
+    )  # least: of the choice, else of the best opening
+    spare_outline: Mapped[str | None]  # whose room that is
     lines_per_inch: Mapped[float | None] = mapped_column(index=True)
     length_mm: Mapped[float | None]
     width_mm: Mapped[float | None]  # of one leaf, at its narrower end
@@ -136,7 +139,8 @@ class PairFit(Row):
     pair_id: Mapped[int] = mapped_column(ForeignKey("pair.id"), primary_key=True, autoincrement=False)
     outline: Mapped[str] = mapped_column(primary_key=True)  # a stock name or a file's hash
     fits: Mapped[bool]
-    spare_mm: Mapped[float | None]
+    spare_mm: Mapped[float | None]  # beside the outline
+    end_spare_mm: Mapped[float | None]  # at its ends
     reading_id: Mapped[int] = number_of("reading.id")
 
 

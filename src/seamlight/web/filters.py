@@ -8,6 +8,7 @@ from jinja2 import Environment, pass_context
 from jinja2.runtime import Context
 from markupsafe import Markup
 
+from seamlight.layout.spare_words import least_room, spare_words
 from seamlight.units import Unit, show_length, show_temperature
 from seamlight.units.show import nearest_64th
 
@@ -45,6 +46,18 @@ def length(context: Context, length_mm: float | None, decimals: int = 1) -> Mark
 def length_plain(context: Context, length_mm: float | None, decimals: int = 1) -> str:
     """A length in the shop's unit as plain text, for a field's value or a sentence."""
     return length_in(length_mm, context["unit"], decimals)
+
+
+@pass_context
+def room(context: Context, beside_mm: float | None, ends_mm: float | None) -> str:
+    """The room to spare beside an outline and at its ends, or what is short, in the shop's unit."""
+    unit: Unit = context["unit"]
+    if beside_mm is None:
+        return "does not fit"
+    least, where = least_room(beside_mm, ends_mm)
+    if least < 0:
+        return f"short by {length_in(-least, unit)} {where}"
+    return spare_words(beside_mm, ends_mm, lambda mm: length_in(mm, unit))
 
 
 def number(value: float | None, decimals: int | None = None, unit: str = "") -> str:
@@ -98,5 +111,6 @@ def add_filters(pages: Environment) -> None:
         number=number,
         when=when,
         size=size,
+        room=room,
         temperature=temperature,
     )

@@ -34,10 +34,12 @@ export const both = (mm, unit) => [length(mm, unit), length(mm, unit === "mm" ? 
 export function sentence(judged, unit) {
   if (judged.lacks > 0) return ["short", `the joint line lies about ${length(judged.lacks, unit)} too near the edge`];
   const least = Math.min(judged.spare, judged.endSpare);
-  const where = judged.endSpare < judged.spare ? " at the ends" : "";
-  const how = least >= 0 ? `about ${length(least, unit)} to spare${where}` : `short by about ${length(-least, unit)}${where}`;
+  const ends = judged.endSpare < judged.spare;
+  const [where, elsewhere] = ends ? ["at the ends", "beside"] : ["beside", "at the ends"];
+  const more = length(Math.max(judged.spare, judged.endSpare), unit).replace(/ mm$/, "");
+  const how = least >= 0 ? `about ${length(least, unit)} to spare ${where}` : `short by about ${length(-least, unit)}${ends ? " at the ends" : ""}`;
   if (judged.marginal) return ["marginal", `marginal: ${how}, within the scale's error`];
-  if (judged.fits) return ["fits", `fits, about ${length(judged.spare, unit)} to spare`];
+  if (judged.fits) return ["fits", `fits, ${how}, ${more} ${elsewhere}`];
   return ["short", least < 0 ? how : "does not fit"];
 }
 
