@@ -21,6 +21,7 @@ _HOLE_PART = 6e-5  # of the leaf's area: a hole of 4 mm in a leaf of 560 x 215
 _HOLE_LIKE_BENCH = 2.5  # standard deviations
 _LUMP = 0.06  # of the root of the leaf's area: narrower lumps on its edge are looked at
 _COARSER = 4
+_BRIGHT, _BLACK = 99.0, 12.0  # a picture whose 99th percentile is below this shows nothing
 _OTHER_COLOUR = 0.35  # natural log
 _NEAR = np.ones((5, 5), np.uint8)
 
@@ -60,8 +61,6 @@ def cut_out(
         Mistake: there is no leaf.
     """
     tiny = _shrunk(small, _SMALL_SIDE_PX)
-    if float(tiny.max()) < 12:
-        raise Mistake("the picture is all black", where=name, do="photograph the leaf in daylight")
     colour = log_colour(_smooth(tiny, 0.7))
     scale = np.array([tiny.shape[1] / rgb.shape[1], tiny.shape[0] / rgb.shape[0]])
     found = leaves_on_bench(colour, paper_mask(colour, paper, scale))
@@ -83,6 +82,20 @@ def cut_out(
     sheet = paper_bench(colour, paper, scale, near)
     ground = found.ground if sheet is None else Ground((*found.ground.benches, sheet))
     return [_silhouette(rgb, small, ground, blob.mask, paper, side) for blob in found.leaves]
+
+
+def check_lit(small: Rgb, name: str) -> None:
+    """Refuse a picture that shows nothing.
+
+    Args:
+        small: the photograph, a whole number of times smaller.
+        name: the file, for messages.
+
+    Raises:
+        Mistake: it is all black.
+    """
+    if float(np.percentile(_shrunk(small, _SMALL_SIDE_PX), _BRIGHT)) < _BLACK:
+        raise Mistake("the picture is all black", where=name, do="photograph the leaf in daylight")
 
 
 def _shrunk(rgb: Rgb, side_px: int) -> Rgb:

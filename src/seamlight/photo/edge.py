@@ -27,7 +27,8 @@ SideWidth = Callable[[Points, Points], Array]
 _STEP_PX = 0.5
 _INSIDE_PX = 4.0  # of a profile's inner end: surely wood
 _NEIGHBOURS = 31
-_SHARE_OF_WOOD = 0.25  # of its distance from the bench: the rings of a saved picture's tint stay below it
+_TINT_BLUR_PX = 2.3
+_SHARE_OF_WOOD = 0.42  # of its distance from the bench: the rings of a saved picture's tint stay below it
 _SUM = np.array([[1.0, 1, 1]])
 _ALONG = cv2.getGaussianKernel(5, 0.8, cv2.CV_32F)
 _SLOPE = gaussian_filter1d((np.arange(13) == 6).astype(np.float32), 1.6, order=1, mode="constant")
@@ -80,10 +81,10 @@ def _offsets(rgb: Rgb, ring: Points, normal: Points, ground: Ground, reach: floa
     coded = _profiles(rgb, ring, normal, across)
     outer = _outer_edge(coded, ring, normal, across, ground, rgb.shape, reach)
     steep = _steepness(coded)
-    # The outer edge mixes with the bench a pixel or so beyond where half the light is the wood's.
+    # Tint is kept coarser than light, so the light tells the edge within the tint's own blur.
     # Where a side shows, the face's own edge lies its width farther in: not to be taken for the outer one.
-    inward = np.where(width > 1.0, np.minimum(1.2 + 0.4 * width, 3.0), 3.0)
-    at_outer = _peak(np.where(_within(across, outer - inward, outer + 1.0), steep, 0.0), across)
+    inward = np.where(width > 1.0, np.minimum(0.9 + 0.4 * width, _TINT_BLUR_PX), _TINT_BLUR_PX)
+    at_outer = _peak(np.where(_within(across, outer - inward, outer + 1.5), steep, 0.0), across)
     slack = 0.3 * width + 0.5
     inner_window = _within(across, at_outer - width - slack, at_outer - width + slack)
     at_inner = _peak(np.where(inner_window, steep, 0.0), across)
@@ -121,7 +122,8 @@ def _outer_edge(
 def _threshold(far: Array32, across: Array) -> Array32:
     """(n,) how far from the bench counts as leaf: a share of how far the wood is, well inside the ring."""
     wood = np.median(far[:, across < across[0] + _INSIDE_PX], axis=1)
-    return np.maximum(_SHARE_OF_WOOD * median_filter(wood, _NEIGHBOURS, mode="wrap"), NOT_BENCH)
+    around = median_filter(wood, _NEIGHBOURS, mode="wrap")
+    return np.asarray(np.maximum(_SHARE_OF_WOOD * around, NOT_BENCH), np.float32)
 
 
 def _within(across: Array, low: Array, high: Array) -> NDArray[np.bool_]:

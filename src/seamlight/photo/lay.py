@@ -9,13 +9,15 @@ import numpy as np
 
 from seamlight.mistake import Mistake
 from seamlight.one_thread import one_blas_thread
-from seamlight.photo.cut import Silhouette, cut_out
+from seamlight.photo.cut import Silhouette, check_lit, cut_out
+from seamlight.photo.doubt import doubt_said, doubted
 from seamlight.photo.flat import FlatLeaf, Points, Rgb
 from seamlight.photo.flatten import LeafFrame, flat_leaf, lay_frame, middle_px_per_mm, quarter_turns
 from seamlight.photo.open_pair import PAIR_WIDTH, split_pair
 from seamlight.photo.picture import Picture
 from seamlight.photo.scale import ScaleSpec
 from seamlight.photo.scaling import Scaling, scaling_of
+from seamlight.photo.sharpness import blur_px, is_blurred
 from seamlight.photo.tags import FoundTag, find_tags, sheets_are_whole
 
 _SMALL_SIDE_PX = 900  # at least, of the picture that is looked at first
@@ -47,6 +49,7 @@ def lay_flat(
     rgb = picture.rgb
     halves = _halves(rgb)
     small = halves[-1]
+    check_lit(small, picture.name)
     tags = _tags(rgb, halves, spec)
     scaling = scaling_of(picture, spec, tags, thickness_mm)
     found = cut_out(
@@ -57,10 +60,9 @@ def lay_flat(
         side=scaling.side_width,
         name=picture.name,
     )
-    size_px = (rgb.shape[1], rgb.shape[0])
     turns = quarter_turns(found[0], turn)
     shown = _leaves_shown(found, rgb, leaves, turns, picture.name)
-    return tuple(_flat(rgb, scaling, one, turns, size_px) for one in shown)
+    return tuple(_flat(picture, scaling, one, turns) for one in shown)
 
 
 def _halves(rgb: Rgb) -> list[Rgb]:
@@ -86,13 +88,15 @@ def _tags(rgb: Rgb, halves: list[Rgb], spec: ScaleSpec) -> list[FoundTag]:
     return more if len(more) >= len(tags) else tags
 
 
-def _flat(
-    rgb: Rgb, scaling: Scaling, silhouette: Silhouette, turns: int, size_px: tuple[int, int]
-) -> FlatLeaf:
+def _flat(picture: Picture, scaling: Scaling, silhouette: Silhouette, turns: int) -> FlatLeaf:
+    rgb = picture.rgb
+    size_px = (rgb.shape[1], rgb.shape[0])
     plane = scaling.plane_of(silhouette, turns, size_px)
     frame = lay_frame(plane, silhouette, turns, size_px)
-    scale = scaling.scale_of(frame, middle_px_per_mm(plane, silhouette.ring_px))
-    warnings = (*scaling.warnings, *_cut_off(silhouette, turns), *_wide(frame, silhouette))
+    blur = 0.0 if silhouette.all_wood else blur_px(rgb, silhouette.ring_px)
+    scale = doubted(scaling.scale_of(frame, middle_px_per_mm(plane, silhouette.ring_px)), blur)
+    unsure = doubt_said(scale, scaling.cut_sheets, is_blurred(blur, rgb), picture.name)
+    warnings = (*unsure, *scaling.warnings, *_cut_off(silhouette, turns), *_wide(frame, silhouette))
     return flat_leaf(rgb, frame, silhouette.holes_px, scale, warnings)
 
 
@@ -101,6 +105,10 @@ def _leaves_shown(
 ) -> list[Silhouette]:
     """One leaf, or the two of a pair from left to right once the grain runs down."""
     if len(found) > 2 or (len(found) == 2 and leaves == "one"):
+        if is_blurred(blur_px(rgb, found[0].ring_px), rgb):
+            raise Mistake(
+                "the picture is blurred", where=name, do="hold the phone still and let it focus on the leaf"
+            )
         raise Mistake(
             f"there are {_NUMBER.get(len(found), len(found))} leaves in the picture",
             where=name,

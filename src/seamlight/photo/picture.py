@@ -7,7 +7,6 @@ import warnings
 from dataclasses import dataclass
 from pathlib import Path
 
-import cv2
 import numpy as np
 import pillow_heif
 from PIL import Image, UnidentifiedImageError
@@ -15,13 +14,11 @@ from PIL import Image, UnidentifiedImageError
 from seamlight.mistake import Mistake
 from seamlight.photo.exif import lens_of, turn_of, upright
 from seamlight.photo.flat import Rgb
+from seamlight.photo.jpeg import whole_jpeg
 
 MOST_PIXELS = 200_000_000  # a 200 megapixel phone still passes
 LEAST_SIDE_PX = 64
 
-# OpenCV from 4.11 decodes to RGB at once.
-_RGB_AT_ONCE = hasattr(cv2, "IMREAD_COLOR_RGB")
-_AS_STORED = getattr(cv2, "IMREAD_COLOR_RGB", cv2.IMREAD_COLOR) | cv2.IMREAD_IGNORE_ORIENTATION
 _HEIC_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1")
 _FORMATS = "a JPEG, PNG, TIFF, WebP or HEIC picture"
 
@@ -105,12 +102,10 @@ def _begins_as_picture(data: bytes) -> bool:
 def _pixels(data: bytes, picture: Image.Image, name: str) -> Rgb:
     """(h, w, 3) as stored, before any turn."""
     if picture.format == "JPEG" and picture.mode in ("RGB", "L"):
-        if not _jpeg_is_whole(data):
+        rgb = whole_jpeg(data)
+        if rgb is None:
             raise _cut_short(name)
-        bgr = cv2.imdecode(np.frombuffer(data, np.uint8), _AS_STORED)
-        if bgr is None:
-            raise _cut_short(name)
-        return np.asarray(bgr if _RGB_AT_ONCE else cv2.cvtColor(bgr, cv2.COLOR_BGR2RGB), np.uint8)
+        return rgb
     try:
         picture.load()
         return _eight_bit_rgb(picture)
@@ -120,27 +115,6 @@ def _pixels(data: bytes, picture: Image.Image, name: str) -> Rgb:
 
 def _cut_short(name: str) -> Mistake:
     return Mistake("the picture is damaged or cut short", where=name, do="copy it from the camera again")
-
-
-def _jpeg_is_whole(data: bytes) -> bool:
-    """Whether the end-of-image marker follows the first scan.
-
-    Inside a scan the byte FF is always stuffed with 00 (ITU-T T.81, B.1.1.5), so FF D9 there is the end. A
-    thumbnail's own end lies in a header segment before the scan.
-    """
-    at = 2
-    while at + 4 <= len(data):
-        if data[at] != 0xFF:
-            return False
-        marker = data[at + 1]
-        if marker == 0xDA:
-            # sought from the end, where it stands in a whole picture
-            return data.rfind(b"\xff\xd9", at) > 0
-        if marker == 0xFF or 0xD0 <= marker <= 0xD8 or marker == 0x01:
-            at += 1 if marker == 0xFF else 2
-            continue
-        at += 2 + int.from_bytes(data[at + 2 : at + 4], "big")
-    return False
 
 
 def _eight_bit_rgb(picture: Image.Image) -> Rgb:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from seamlight.mistake import Mistake
 from seamlight.photo.camera import Camera
 from seamlight.photo.cut import Silhouette
+from seamlight.photo.cut_sheets import cut_off_sheets
 from seamlight.photo.edge import SideWidth
 from seamlight.photo.flat import Points, Scale
 from seamlight.photo.flatten import LeafFrame, lay_frame
@@ -44,6 +45,7 @@ class Scaling:
     paper_px: list[Points] = field(default_factory=list)  # (4, 2) each target sheet with a rim
     side_width: SideWidth | None = None
     warnings: tuple[str, ...] = ()
+    cut_sheets: tuple[str, ...] = ()  # the target sheets that the picture cuts off, in words
 
 
 def scaling_of(
@@ -120,6 +122,7 @@ def _by_tags(picture: Picture, spec: ScaleSpec, tags: list[FoundTag], thickness_
         paper_px=_paper_px(fit, print_scale),
         side_width=_side_width(fit.camera, lift),
         warnings=_tag_warnings(fit, spec, picture, thickness_mm),
+        cut_sheets=cut_off_sheets(fit),
     )
 
 
