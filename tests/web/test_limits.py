@@ -106,3 +106,9 @@ def test_a_class_takes_so_many_names_at_once(shop: Shop) -> None:
         add_students(change, number, "\n".join(f"student {n}" for n in range(3000)))
     with shop.read() as session:
         assert len(students(session, number)) == 60
+
+
+def test_a_figure_of_a_hundred_thousand_letters_is_told_at_once(owner: Browser) -> None:
+    for field in ("temp", "rh"):
+        answer = owner.press("/shop/air", **{field: "1" + " " * 100_000 + "x"})
+        assert answer.status_code == 422

@@ -11,6 +11,7 @@ from seamlight.mistake import Mistake
 from seamlight.shop.change import Change
 from seamlight.shop.tables import Air
 
+_LONGEST = 40  # letters of a figure with its unit
 COLDEST_C, HOTTEST_C = -30.0, 60.0
 _NUMBER = r"\s*(?P<number>[-+\N{MINUS SIGN}]?\d+(?:[.,]\d+)?)\s*"
 
@@ -53,9 +54,11 @@ def parse_temperature(typed: str, *, where: str = "") -> float | None:
     """
     if not typed.strip():
         return None
-    found = re.fullmatch(rf"{_NUMBER}(?:°|º|deg)?\s*(?P<unit>[cCfF]?)\s*", typed)
-    if found is None:
-        raise Mistake(f"{typed!r} is no temperature", where=where, do="write it like 21, 21.5 C or 70 F")
+    found = re.fullmatch(rf"{_NUMBER}(?:°|º|deg)?\s*(?P<unit>[cCfF]?)\s*", typed[: _LONGEST + 1])
+    if found is None or len(typed) > _LONGEST:
+        raise Mistake(
+            f"{typed[:_LONGEST]!r} is no temperature", where=where, do="write it like 21, 21.5 C or 70 F"
+        )
     degrees = float(found["number"].replace(",", ".").replace("\N{MINUS SIGN}", "-"))
     temp_c = (degrees - 32) / 1.8 if found["unit"] in ("f", "F") else degrees
     if not COLDEST_C <= temp_c <= HOTTEST_C:
@@ -78,10 +81,12 @@ def parse_humidity(typed: str, *, where: str = "") -> float | None:
     """
     if not typed.strip():
         return None
-    found = re.fullmatch(rf"{_NUMBER}(?:%|pct|percent)?\s*(?:rh)?\s*", typed, re.IGNORECASE)
+    found = re.fullmatch(rf"{_NUMBER}(?:%|pct|percent)?\s*(?:rh)?\s*", typed[:_LONGEST], re.IGNORECASE)
     rh_pct = float(found["number"].replace(",", ".").replace("\N{MINUS SIGN}", "-")) if found else -1.0
-    if not 0 <= rh_pct <= 100:
-        raise Mistake(f"{typed!r} is no relative humidity", where=where, do="write it like 45 or 45 %")
+    if not 0 <= rh_pct <= 100 or len(typed) > _LONGEST:
+        raise Mistake(
+            f"{typed[:_LONGEST]!r} is no relative humidity", where=where, do="write it like 45 or 45 %"
+        )
     if 0 < rh_pct < 1:
         raise Mistake(
             f"{typed.strip()} is drier than any air",

@@ -36,7 +36,7 @@ LONGEST = {
     "lies_at": 120,
     "reserved_for": 80,
     "notes": 4000,
-    "grade_by_eye": 40,
+    "grade_by_eye": 80,
     "scale_spec": 60,
 }
 EDITED_ELSEWHERE = frozenset({"label_key", "deleted_at"})
