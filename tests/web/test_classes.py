@@ -154,6 +154,33 @@ def test_both_readings_stand_side_by_side_each_with_its_name(
     assert rows[1].document["value"] == pytest.approx(0.11 * 25.4, abs=1e-4)
 
 
+def test_who_had_the_instrument_before_keeps_their_name(
+    owner: Browser, paired: Paired, ada: int, shop: Shop
+) -> None:
+    path = "/students/1/builds/1/readings"
+    adas = paired(student_id=ada)
+    adas.press(path, what="top thickness", value="2.9", place="bridge")
+    owner.press(path, what="top thickness", value="2.7", place="bridge")
+    adas.press(path, what="top thickness", value="3.1", place="waist")
+    owner.press("/students/1/builds/1/take")
+    with shop.change("owner") as change:
+        (ben,) = add_students(change, 1, "Ben, who has it now")
+    owner.press(f"/students/{ben.id}/builds", build_id="1")
+    seen = {"owner": owner.get(f"/students/{ben.id}").text}
+    seen["Ben"] = paired(student_id=ben.id).get(f"/students/{ben.id}").text
+    for page in seen.values():
+        row = re.search(r"<tr><th[^>]*>Top thickness<br><span[^>]*>bridge.*?</tr>", page, re.S)
+        assert row
+        cells = re.findall(r"<td[^>]*>(.*?)</td>", row[0], re.S)
+        assert "not yet" in cells[0]
+        assert "2.70" in cells[1]
+        assert cells[2] == "–"
+    assert re.search(r"2\.90.*?Ada.*?had it before", seen["owner"], re.S)
+    assert "3.10" in seen["owner"]
+    for gone in ("2.90", "3.10", "Ada"):
+        assert gone not in seen["Ben"]
+
+
 def test_a_student_measures_their_own_instrument_only(paired: Paired, ada: int, shop: Shop) -> None:
     phone = paired(student_id=ada)
     answer = phone.press("/students/1/builds/2/readings", what="top thickness", value="2.9")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import shlex
 import sys
 import time
 from datetime import date
@@ -18,6 +19,7 @@ from seamlight.sheets.table import rack_csv, rack_lines
 from seamlight.sheets.target import sheet_target
 from seamlight.sheets.words import verdict_sentence
 from seamlight.shop import Shop, open_shop
+from seamlight.shop.shop import DATABASE
 from seamlight.whole_file import made_folder, whole_file
 
 
@@ -40,9 +42,7 @@ def run(args: argparse.Namespace) -> None:
     """Walk through the rack, say each pair as it is done, print the table and where things are."""
     into = made_folder(args.into, "--into")
     if (into / "shop").exists():
-        raise Mistake(
-            "holds a demo already", where=f"--into {into}", do="name another folder, or move it away"
-        )
+        raise Mistake("holds a demo already", where=f"--into {into}", do=_open_or_elsewhere(into / "shop"))
     print("A workshop in a harbour town: five students build parlour guitars, and a jumbo is on order.")
     print(
         "Its wood is invented: grown and sawn by a model, photographed by a model of a phone.\n", flush=True
@@ -75,6 +75,17 @@ In {into}:
             open_pages(shop, args.port)
     finally:
         shop.close()
+
+
+def _open_or_elsewhere(shop: Path) -> str:
+    """What to do where a demo lies already: its pages may be all that is wanted."""
+    elsewhere = "name another folder, or move it away"
+    there = (shop / DATABASE).is_file()
+    return (
+        f"open its pages with: seamlight serve --shop {shlex.quote(str(shop))}; or {elsewhere}"
+        if there
+        else elsewhere
+    )
 
 
 def open_pages(shop: Shop, port: int | None) -> None:

@@ -167,7 +167,7 @@ def _conditions(query: RackQuery) -> list[ColumnElement[bool]]:
     for word in query.text.split():
         asked.append(or_(*(column.icontains(word, autoescape=True) for column in SEARCHED)))
     if query.fits:
-        asked.append(PairFit.fits)
+        asked.append(PairFit.fits.is_(True))
     if query.spare_from_mm is not None:
         asked.append(_room(query) >= query.spare_from_mm)
     if query.lines_from is not None:

@@ -14,6 +14,7 @@ from seamlight.shop.tables import Reading
 from seamlight.units import Unit, parse_length
 
 VERB = "typed"
+TEACHERS, STUDENTS = "teacher", "student"
 STUDENT_GONE = "by_a_student"
 
 # What may be measured by hand, and in which unit it is kept.
@@ -43,13 +44,14 @@ class TypedDocument(Document):
 
 @dataclass(frozen=True)
 class Beside:
-    """The same thing measured by both; either may be missing."""
+    """The same thing measured by both; either may be missing. `others`: who had the instrument before."""
 
     what: str
     place: str
     unit: str
     teachers: Reading | None
     students: Reading | None
+    others: tuple[Reading, ...] = ()
 
     @property
     def apart(self) -> float | None:
@@ -93,20 +95,32 @@ def is_students(reading: Reading) -> bool:
     return reading.student_id is not None or bool(reading.says.get(STUDENT_GONE))
 
 
-def side_by_side(readings: Iterable[Reading]) -> list[Beside]:
+def _whose(reading: Reading, student_id: int | None) -> str:
+    """The teacher's, the student's, or another student's by number or name."""
+    if not is_students(reading):
+        return TEACHERS
+    if student_id in (None, reading.student_id):
+        return STUDENTS
+    return f"{reading.student_id or ''} {reading.by}"
+
+
+def side_by_side(readings: Iterable[Reading], student_id: int | None = None) -> list[Beside]:
     """Newest typed readings of teacher and student, matched by what was measured and where.
 
     Args:
         readings: of one instrument, oldest first.
+        student_id: whose it is now; another student's readings are never theirs. None: any student's.
     """
-    newest: dict[tuple[str, str], dict[bool, Reading]] = {}
+    newest: dict[tuple[str, str], dict[str, Reading]] = {}
     for reading in readings:
         if reading.verb == VERB:
             key = (reading.document["what"], reading.document["place"].casefold())
-            newest.setdefault(key, {})[is_students(reading)] = reading
+            newest.setdefault(key, {})[_whose(reading, student_id)] = reading
     rows = []
-    for (what, _), both in newest.items():
-        one = both.get(False) or both[True]
-        rows.append(Beside(what, one.document["place"], MEASURES[what], both.get(False), both.get(True)))
+    for (what, _), found in newest.items():
+        one = next(iter(found.values()))
+        others = tuple(reading for whose, reading in found.items() if whose not in (TEACHERS, STUDENTS))
+        both = found.get(TEACHERS), found.get(STUDENTS)
+        rows.append(Beside(what, one.document["place"], MEASURES[what], *both, others))
     order = list(MEASURES)
     return sorted(rows, key=lambda row: (order.index(row.what), row.place.casefold()))

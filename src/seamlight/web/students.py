@@ -5,6 +5,7 @@ A class link opens this page; what of it is the teacher's alone, `access.may_go`
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Form, Request
@@ -43,7 +44,8 @@ def _student(request: Request, asker: Asker, student_id: int) -> dict[str, Any]:
     with shop.read() as session:
         student = classes.the_student(session, student_id)
         of_class = classes.the_class(session, student.class_id)
-        instruments = [_instrument(session, shop, build) for build in classes.builds_of(session, student_id)]
+        builds = classes.builds_of(session, student_id)
+        instruments = [_instrument(session, shop, build, asker) for build in builds]
         return {
             "title": student.name,
             "place": "classes",
@@ -56,12 +58,15 @@ def _student(request: Request, asker: Asker, student_id: int) -> dict[str, Any]:
         }
 
 
-def _instrument(session: Session, shop: Shop, build: Build) -> dict[str, Any]:
+def _instrument(session: Session, shop: Shop, build: Build, asker: Asker) -> dict[str, Any]:
+    """Its wood and what was measured; who had it before is told to the teacher alone."""
     wood = [
         (part, pair, photos, shop.made.path(rack_key(pair.id)).is_file())
         for part, pair, photos in classes.wood_of(session, build.id)
     ]
-    rows = side_by_side(readings(session, build_id=build.id, verb=VERB))
+    rows = side_by_side(readings(session, build_id=build.id, verb=VERB), build.student_id)
+    if not asker.works_here:
+        rows = [replace(row, others=()) for row in rows if row.teachers or row.students]
     return {"build": build, "wood": wood, "rows": rows}
 
 

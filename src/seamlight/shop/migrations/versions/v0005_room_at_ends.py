@@ -52,5 +52,5 @@ def upgrade() -> None:
 
 
 def _first(document: dict[str, Any]) -> dict[str, Any]:
-    found = next(iter(document.get("openings") or []), {})
-    return found if isinstance(found, dict) else {}
+    found: list[dict[str, Any]] = document.get("openings") or [{}]
+    return found[0]
