@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 from asking import Browser
+from came_in import some_figure
 from PIL import Image
-from test_take_in import some_figure
 
 from seamlight.mistake import Mistake
 from seamlight.shop import jobs

@@ -2,65 +2,23 @@
 
 from __future__ import annotations
 
-import io
 import re
 
-import numpy as np
 import pytest
 from asking import Browser, Clock
+from came_in import (
+    come_in,
+    looked_at,
+    picture,
+    send,
+)
 from PIL import Image
 from sqlalchemy import select
 
-from seamlight.layout.figure import Figure
-from seamlight.shop import arrivals_met, jobs
-from seamlight.shop.arrivals import arrival, arrivals
-from seamlight.shop.arrivals_met import Meetings, Met, keep_meetings, meet_all, meetings
-from seamlight.shop.look import Look, look_bytes
+from seamlight.shop import jobs
+from seamlight.shop.arrivals import arrivals
 from seamlight.shop.shop import Shop
-from seamlight.shop.sorting_in import sorted_in, to_match
 from seamlight.shop.tables import Arrival, Job, Pair, PairPhoto
-from seamlight.shop.taking_in import look_key
-
-
-def picture(seed: int = 1, kind: str = "JPEG", exif: bytes = b"") -> bytes:
-    """A small picture like no other."""
-    noise = np.random.default_rng(seed).integers(0, 256, (40, 30, 3), np.uint8)
-    held = io.BytesIO()
-    Image.fromarray(noise).save(held, kind, **({"exif": exif} if exif else {}))
-    return held.getvalue()
-
-
-def send(browser: Browser, data: bytes, key: str = "one", name: str = "leaf.jpg", **more: str):
-    files = {"photo": (name, data, "image/jpeg")}
-    headers = {"x-csrf": browser.token()}
-    return browser.post("/api/arrivals", data={"key": key, **more}, files=files, headers=headers)
-
-
-def some_figure(seed: int) -> Figure:
-    """Rings like no other's."""
-    rings = np.random.default_rng(seed).integers(-60, 60, (1, 240))
-    return Figure(np.tile(rings, (120, 1)).astype(np.int8), 60.0, 120.0)
-
-
-def compare(shop: Shop) -> None:
-    """As the work in the background does."""
-    with shop.read() as session:
-        leaves = to_match(session, shop)
-    keep_meetings(shop.made, meet_all(leaves, meetings(shop.made), lambda call, *given: call(*given)))
-
-
-def sorted_groups(shop: Shop) -> list[tuple[tuple[int, ...], str]]:
-    """Arrivals that the page shows together, and why."""
-    with shop.read() as session:
-        groups = sorted_in(session, shop)
-    return [(tuple(one.arrival.id for one in group.members), group.says) for group in groups]
-
-
-def looked_at(shop: Shop, number: int, leaves: int = 1, why: str = "", figure: Figure | None = None) -> None:
-    """As if the first look was done."""
-    with shop.read() as session:
-        key = look_key(arrival(session, number))
-    shop.made.keep(key, look_bytes(Look(b"", leaves, figure, why)))
 
 
 def test_a_photograph_and_its_row_come_in_together(owner: Browser, shop: Shop) -> None:
@@ -133,14 +91,6 @@ def test_the_plain_form_names_what_it_could_not_take(owner: Browser, shop: Shop)
         assert [row.name_given for row in arrivals(session)] == ["good.jpg"]
 
 
-def come_in(owner: Browser, shop: Shop, count: int) -> list[int]:
-    """Photographs that were sent and looked at."""
-    numbers = [send(owner, picture(n), key=str(n)).json()["arrival"] for n in range(1, count + 1)]
-    for number in numbers:
-        looked_at(shop, number)
-    return numbers
-
-
 def test_confirmed_photographs_become_a_pair_that_is_to_be_read(owner: Browser, shop: Shop) -> None:
     a, b, other = come_in(owner, shop, 3)
     said = {f"pair-{a}": "1", f"role-{a}": "a", f"pair-{b}": "1", f"role-{b}": "b", f"pair-{other}": ""}
@@ -198,134 +148,6 @@ def test_a_look_that_failed_says_why(owner: Browser, shop: Shop) -> None:
     page = owner.get("/wood/take-in").text
     assert "no leaf found" in page
     assert "Look again" in page
-
-
-def said_of(shop: Shop, number: int) -> tuple[str | None, float | None]:
-    with shop.read() as session:
-        row = arrival(session, number)
-    return row.scale_spec, row.thickness_mm
-
-
-def looks_asked(shop: Shop) -> list[int | None]:
-    with shop.read() as session:
-        return [job.subject_id for job in jobs.jobs(session, kind="look")]
-
-
-def nothing_under_way(shop: Shop) -> None:
-    with shop.change("background") as change:
-        while (job := jobs.take(change)) is not None:
-            jobs.finish(change, job.id)
-
-
-def test_a_wrong_scale_is_put_right_at_the_photograph(owner: Browser, shop: Shop) -> None:
-    number = send(owner, picture(), scale="600dpi").json()["arrival"]
-    looked_at(shop, number, leaves=0, why="no leaf is as small as that; look at the scale")
-    nothing_under_way(shop)
-    page = owner.get("/wood/take-in").text
-    assert f'name="scale-{number}" type="text" value="600dpi"' in page
-    wrong = owner.press(f"/wood/take-in/{number}/look", **{f"scale-{number}": "5 foot"})
-    assert wrong.status_code == 422
-    assert "is not a scale" in wrong.text
-    assert said_of(shop, number) == ("600dpi", None)
-    thin = {f"scale-{number}": "tags", f"thickness-{number}": "thin"}
-    assert "is not a length" in owner.press(f"/wood/take-in/{number}/look", **thin).text
-    right = {f"scale-{number}": "4px/mm", f"thickness-{number}": "4.53"}
-    assert owner.press(f"/wood/take-in/{number}/look", **right).status_code == 303
-    assert said_of(shop, number) == ("4px/mm", 4.53)
-    assert looks_asked(shop) == [number]
-    page = owner.get("/wood/take-in").text
-    assert "no leaf is as small" not in page  # the look at the old scale counts no more
-    again = {f"scale-{number}": "4px/mm", f"thickness-{number}": "4.5 mm"}  # as the page shows it
-    owner.press(f"/wood/take-in/{number}/look", **again)
-    assert said_of(shop, number) == ("4px/mm", 4.53)
-
-
-@pytest.mark.parametrize("key", ["one", "another"])
-def test_the_same_picture_sent_again_takes_the_new_scale(owner: Browser, shop: Shop, key: str) -> None:
-    number = send(owner, picture(), scale="tags", thickness="4").json()["arrival"]
-    nothing_under_way(shop)
-    answer = send(owner, picture(), key=key, scale="300dpi").json()
-    assert answer["new"] == (key == "another")
-    assert answer["changed"] == (key == "one")
-    assert said_of(shop, number) == said_of(shop, answer["arrival"]) == ("300dpi", 4.0)
-    assert number in looks_asked(shop)
-    nothing_under_way(shop)
-    same = send(owner, picture(), key=key)
-    assert (same.json()["new"], same.json()["changed"]) == (False, False)
-    assert said_of(shop, number) == ("300dpi", 4.0)
-    assert looks_asked(shop) == []
-
-
-def test_equal_files_are_told_and_never_a_pair(owner: Browser, shop: Shop) -> None:
-    first = send(owner, picture(), key="1", name="x-a.jpg").json()["arrival"]
-    second = send(owner, picture(), key="2", name="x-b.jpg").json()["arrival"]
-    figure = some_figure(1)
-    for number in (first, second):
-        looked_at(shop, number, figure=figure)
-    compare(shop)
-    groups = sorted_groups(shop)
-    assert groups == [((first,), "no partner found"), ((second,), "the same photograph as x-a.jpg")]
-    assert "the same photograph as x-a.jpg" in owner.get("/wood/take-in").text
-
-
-def test_a_photograph_that_is_on_the_rack_already_is_told(owner: Browser, shop: Shop) -> None:
-    (first,) = come_in(owner, shop, 1)
-    said = {f"pair-{first}": "1", f"role-{first}": "a", "kind": "top", "label-1": "R7"}
-    assert owner.press("/wood/take-in/file", **said).status_code == 303
-    second = send(owner, picture(1), key="later").json()["arrival"]
-    looked_at(shop, second)
-    assert sorted_groups(shop) == [((second,), "the same photograph as one of R7, which is on the rack")]
-
-
-def test_a_look_that_broke_down_shows_no_broken_picture(owner: Browser, shop: Shop) -> None:
-    send(owner, picture())
-    with shop.change("background") as change:
-        job = jobs.take(change)
-        assert job is not None
-        jobs.fail(change, job.id, "the working process died")
-    page = owner.get("/wood/take-in").text
-    assert "the working process died" in page
-    pictures = re.findall(r'<img src="([^"]+)"', page)
-    assert all(owner.get(address).status_code == 200 for address in pictures)
-    assert "/made/" not in page
-
-
-def test_looking_at_the_page_matches_nothing(
-    owner: Browser, shop: Shop, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    numbers = [send(owner, picture(n), key=str(n)).json()["arrival"] for n in range(1, 4)]
-    for n, number in enumerate(numbers, 1):
-        looked_at(shop, number, figure=some_figure(n))
-    nothing_under_way(shop)
-
-    def refused(*given: object) -> None:
-        raise AssertionError("matched while a page was asked for")
-
-    for name in ("meet", "worth_meeting", "look_from_bytes", "find_pairs", "register_figures"):
-        monkeypatch.setattr(arrivals_met, name, refused)
-    page = owner.get("/wood/take-in").text
-    assert page.count("matching…") == 3
-    assert owner.press("/wood/take-in/match").status_code == 303
-    page = owner.get("/wood/take-in").text
-    assert "Matching the photographs" in page
-    assert "about to begin" in owner.get("/api/work").json()["says"]
-
-
-def test_pages_show_what_was_kept_of_the_matching(owner: Browser, shop: Shop) -> None:
-    numbers = [send(owner, picture(n), key=str(n)).json()["arrival"] for n in range(1, 4)]
-    for n, number in enumerate(numbers, 1):
-        looked_at(shop, number, figure=some_figure(n))
-    with shop.read() as session:
-        one, two, three = (look_key(row) for row in arrivals(session))
-    met = {
-        arrivals_met.couple_of(one, three): Met(0.91, False),
-        arrivals_met.couple_of(two, three): Met(0.5, False),
-    }
-    keep_meetings(shop.made, Meetings(frozenset({one, two, three}), met))
-    assert sorted_groups(shop) == [
-        ((numbers[0], numbers[2]), "a pair: the mirrored pictures match 0.91"),
-        ((numbers[1],), "no partner found"),
-    ]
 
 
 def test_work_can_be_stopped_and_done_again(owner: Browser, shop: Shop) -> None:
