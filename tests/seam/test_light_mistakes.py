@@ -72,6 +72,42 @@ def test_under_a_finger() -> None:
     assert "covers the seam from 13" in words
 
 
+@pytest.mark.parametrize("finger_mm", [(0.0, 20.0), (280.0, 300.0), (100.0, 190.0)])
+def test_under_a_finger_at_an_end_or_under_a_hand(finger_mm: tuple[float, float]) -> None:
+    words = said(lambda: read_light([shot(HOLLOW, fingers_mm=(finger_mm,))], LENGTH))
+    assert "covers the seam from" in words
+
+
+def test_a_joint_that_touches_at_an_end_is_under_no_finger() -> None:
+    touching = np.clip((S * LENGTH - 40.0) * 0.002, 0.0, 0.3)
+    reading = read_light([shot(touching)], LENGTH)
+    assert reading.touching[reading.s_mm < 30.0].all()
+
+
+def test_a_messengers_small_copy_tells_no_width() -> None:
+    small = [
+        Image.fromarray(one.rgb).resize((600, 88), Image.Resampling.LANCZOS) for one in (shot(HOLLOW), lamp())
+    ]
+    joint, bare = (
+        Picture(np.asarray(one), name=name) for one, name in zip(small, ("a.jpg", "b.jpg"), strict=True)
+    )
+    words = said(lambda: read_light([joint], LENGTH, shims_mm=(0.05, 0.15), lamp=bare))
+    assert "pixels to a millimetre: too coarse to tell how wide" in words
+    assert read_light([joint], LENGTH).measured == "relative"
+
+
+def test_shims_the_other_way_round() -> None:
+    words = said(lambda: read_light([shot(HOLLOW)], LENGTH, shims_mm=(0.15, 0.05), lamp=lamp()))
+    assert "the other way round" in words
+    assert "neck end" in words
+
+
+def test_a_line_along_the_border_is_no_seam() -> None:
+    dark = (np.random.default_rng(3).random((360, 640, 3)) * 6).astype(np.uint8)
+    dark[:, 0:3] = 60
+    assert "no seam" in said(lambda: read_light([Picture(dark, name="dark.jpg")], LENGTH))
+
+
 def test_exposure_changed_between_pictures() -> None:
     other = replace(shot(HOLLOW, replace(VIEW, lamp_level=0.5)), name="second.jpg")
     words = said(lambda: read_light([shot(HOLLOW), other], LENGTH))

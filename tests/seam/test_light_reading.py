@@ -1,10 +1,12 @@
 """Light through rendered joints read back: the fixed table, films, touching places, angles."""
 
+import io
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from PIL import Image
 
 from seamlight.demo.seam_cases import CASES, FIRST_SEED, LENGTH_MM, SeamCase
 from seamlight.demo.seam_light import (
@@ -53,6 +55,32 @@ def test_gap_in_millimetres(case: SeamCase) -> None:
     # and what the reading says of itself holds
     assert reading.gap_mm is not None
     assert np.all(np.abs(reading.gap_mm - truth) <= reading.error_at_mm(truth))
+
+
+def test_a_small_coarse_copy_says_its_larger_doubt() -> None:
+    case = CASES[0]
+    joint = case.joint()
+    shots = [
+        photograph_joint(joint, case.candling, case.seed).rgb,
+        photograph_lamp(joint, case.candling, case.seed),
+    ]
+    joint_jpeg, lamp_jpeg = (Picture(messengers_copy(one), name="copy") for one in shots)
+    reading = read_light([joint_jpeg], LENGTH_MM, shims_mm=case.shims_mm, lamp=lamp_jpeg)
+    truth = joint.gap_at(reading.s_mm)
+    assert reading.gap_mm is not None
+    assert reading.error_mm is not None
+    assert reading.error_mm >= 0.02
+    assert np.all(np.abs(reading.gap_mm - truth) <= reading.error_at_mm(truth))
+    assert any("pixels to a millimetre" in note for note in reading.warnings)
+
+
+def messengers_copy(rgb: np.ndarray) -> np.ndarray:
+    """1600 px wide, JPEG quality 70."""
+    picture = Image.fromarray(rgb)
+    held = io.BytesIO()
+    size = (1600, round(1600 * picture.height / picture.width))
+    picture.resize(size, Image.Resampling.LANCZOS).save(held, "JPEG", quality=70)
+    return np.asarray(Image.open(held).convert("RGB"))
 
 
 @pytest.mark.parametrize("at", [0.3, 0.62])

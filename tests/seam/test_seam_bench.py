@@ -21,7 +21,7 @@ from seamlight.seam.flatness import (
     weight_change_pct_per_week,
 )
 from seamlight.seam.folded import Edge, joint_of, joint_of_folded
-from seamlight.seam.joining import glue_up, rig_can
+from seamlight.seam.joining import glue_up, rig_can, wood_against
 from seamlight.seam.leaf import leaf_of
 from seamlight.seam.profile import Profile, fit_gap
 from seamlight.seam.smoothed import gap_at_stations
@@ -117,6 +117,11 @@ def test_dry_and_rested() -> None:
     assert judge_dryness((change, 0.1), (8.0, 8.2))[0].startswith("leaf A still loses")
     assert judge_dryness((0.1, None), (8.0, 9.5))[0].startswith("leaf A is at 8.0 %")
     assert judge_dryness((0.1, -0.1), (8.0, None)) == ()
+    assert judge_dryness((0.1, -0.1), (11.9, 12.0)) == ()
+    assert [line[:18] for line in judge_dryness((0.1, -0.1), (14.0, 14.2))] == [
+        "leaf A is at 14.0 ",
+        "leaf B is at 14.2 ",
+    ]
     with pytest.raises(Mistake, match="one weighing"):
         weight_change_pct_per_week(days[:1], grams[:1])
 
@@ -141,6 +146,17 @@ def test_what_is_no_wedge_clamp_or_rope() -> None:
     with pytest.raises(Mistake, match="does nothing"):
         rope_turns(1000, -1)
     assert wedge_travel_mm(1.0, 5) == pytest.approx(11.43, abs=0.01)
+
+
+def test_wood_that_is_too_wet_or_too_dry_for_the_glue() -> None:
+    glue = Bench().glue
+    low, high = glue.wood_mc_pct.low, glue.wood_mc_pct.high
+    assert wood_against((low, high), glue) == ()
+    assert wood_against((None, None), glue) == ()
+    (wet,) = wood_against((None, high + 1.5), glue)
+    assert wet.startswith(f"leaf B was at {high + 1.5:.1f} % by meter")
+    assert "let it dry first" in wet
+    assert "take up moisture" in wood_against((low - 1, None), glue)[0]
 
 
 def test_a_glue_up() -> None:

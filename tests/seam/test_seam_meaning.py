@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from seamlight.mistake import Mistake
-from seamlight.seam.advice import BACK_TO_THE_MACHINE, UNSEEN, advise
+from seamlight.seam.advice import BACK_TO_THE_MACHINE, ROOM_UNKNOWN, UNSEEN, advise
 from seamlight.seam.bench import Bench
 from seamlight.seam.document import SeamDocument
 from seamlight.seam.light_reading import LightReading
@@ -148,6 +148,20 @@ def test_never_more_than_the_room_that_is_left() -> None:
     assert any("of the room on the layout stays" in line for line in enough)
 
 
+def test_without_a_layout_the_room_is_said_to_be_unknown() -> None:
+    assert ROOM_UNKNOWN in advise(judged(hollow(0.3)), BENCH)
+    assert ROOM_UNKNOWN not in advise(judged(hollow(0.05)), BENCH), "glue: nothing comes off"
+    assert ROOM_UNKNOWN not in advise(judged(hollow(0.3), Bench(room_mm=0.4)), Bench(room_mm=0.4))
+
+
+def test_a_length_of_no_guitar_and_a_slipped_point_are_asked_about() -> None:
+    short = judge_readings(Readings(S / 10, hollow(0.1), None), BENCH)
+    assert any("joint of 55 mm is shorter than any guitar's" in line for line in short.warnings)
+    assert judge_readings(Readings(S, hollow(0.1), None), BENCH).warnings == ()
+    slipped = Readings(np.array([0.0, 200.0, 300.0, 550.0]), np.array([0.0, 0.05, 0.5, 0.05]), None)
+    assert any("or was it 0.05 mm?" in line for line in judge_readings(slipped, BENCH).warnings)
+
+
 def test_three_passes_that_make_it_worse() -> None:
     fits = [fit_gap(Profile(S, hollow(depth), 0.005)) for depth in (0.15, 0.2, 0.25)]
     going_on = judged(hollow(0.3), Bench(before=tuple(fits[1:])))
@@ -235,6 +249,9 @@ def test_a_hardwood_wants_more_and_oily_wood_is_warned_of() -> None:
     assert spruce.closing is not None
     assert rosewood.closing.firm.pressure_mpa > spruce.closing.firm.pressure_mpa
     assert any("acetone" in line for line in advise(rosewood, bench))
+    for said in ("cocobolo", "a wood with no name here; Dalbergia retusa", "Macassar ebony"):
+        known = Bench(wood_said=said)
+        assert any("acetone" in line for line in advise(judged(hollow(0.1), known), known))
     assert not any("acetone" in line for line in advise(spruce, BENCH))
 
 
@@ -242,6 +259,8 @@ def test_readings_that_miss_an_end_and_readings_beyond_it() -> None:
     readings = Readings(S, hollow(0.1), None)
     missed = judge_readings(readings, BENCH, length_mm=700)
     assert any("tail end were not read" in line for line in missed.warnings)
+    with pytest.raises(Mistake, match="only 550 mm of the joint's 1200 mm"):
+        judge_readings(readings, BENCH, length_mm=1200)
     with pytest.raises(Mistake, match="beyond the joint"):
         judge_readings(readings, BENCH, length_mm=500)
 

@@ -18,6 +18,7 @@ from seamlight.shop.seam_after import AFTER
 from seamlight.shop.settings import keep_setting
 from seamlight.shop.shop import Shop
 from seamlight.shop.wood import new_pair, pair
+from seamlight.shop.zone import ZONE
 
 CLOSED = "0, 0; 140, 0; 275, 0; 410, 0; 550, 0".replace("; ", "\n")
 
@@ -95,6 +96,7 @@ def test_gluing_stores_the_air_of_the_moment_and_the_clock_runs_on_today(
     assert air.rh_pct == 46.0
     assert "in the clamps" in owner.get("/").text.lower()
     page = owner.get(here).text
+    assert re.search("at 20(\N{NO-BREAK SPACE}|&nbsp;)°C and 46 %", page)
     assert "May come out" in page
     assert "Squeeze-out: scrape it off" in page
     assert owner.press(f"{here}/glue", glue="pva", temp="20", rh="46").status_code == 422
@@ -120,6 +122,26 @@ def test_the_shops_own_figures_and_an_oily_woods_caution(owner: Browser, shop: S
     assert re.search(r"verdict-short.*12 °C", page, re.DOTALL), "12 C suits the glue's sheet, not this shop"
     assert "Joining with epoxy" in owner.get(f"{here}?glue=epoxy").text
     assert owner.get(f"{here}?angle=60").status_code in (400, 422)
+
+
+def test_an_oily_wood_that_the_tables_do_not_have_is_warned_of(owner: Browser, shop: Shop) -> None:
+    with shop.change("owner") as change:
+        number = new_pair(change, kind="back", species_common="cocobolo", thickness_mm=4.0).id
+    here = f"/wood/pairs/{number}/seam"
+    owner.press(f"{here}/readings", readings=CLOSED)
+    assert "wipe them with acetone" in owner.get(here).text
+
+
+def test_wood_that_is_too_wet_for_the_glue_is_said_where_glue_is_put_on(owner: Browser, here: str) -> None:
+    owner.press(f"{here}/readings", readings=CLOSED)
+    owner.press(f"{here}/before", mc_a="8", mc_b="8.5")
+    assert "by meter" not in owner.get(here).text
+    owner.press(f"{here}/before", mc_a="10,5", mc_b="10.5")
+    assert (
+        "Leaf A was at 10.5 % by meter, yellow PVA wants 6 to 9 %: let it dry first" in owner.get(here).text
+    )
+    owner.press(f"{here}/before", mc_a="14", mc_b="14")
+    assert "Leaf A is at 14.0 %, over 12 %" in owner.get(here).text
 
 
 def test_after_the_clamps_the_outline_is_fitted_again(owner: Browser, shop: Shop, here: str) -> None:
@@ -158,12 +180,18 @@ def test_half_a_measurement_is_asked_for(
         assert readings(session, verb=AFTER) == []
 
 
-def test_the_line_to_saw_for_wedges_is_drawn_on_the_marking_sheet(owner: Browser, shop: Shop) -> None:
+def test_the_line_to_saw_for_wedges_is_drawn_on_the_marking_sheet_of_the_shops_day(
+    owner: Browser, shop: Shop, clock: Clock
+) -> None:
     number = file_pair(shop).id
+    with shop.change("owner") as change:
+        keep_setting(change, ZONE, "Pacific/Kiritimati")
+    clock.wait(hours=2)  # 11:30 on the 12th in UTC
     answer = owner.get(f"/wood/pairs/{number}/seam/wedges.pdf?angle=5")
     assert answer.status_code == 200
     words = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(answer.content)).pages)
     assert "line to saw for the wedges" in words
+    assert "2026-03-13" in words
 
 
 @pytest.mark.parametrize("form", ["png", "svg"])

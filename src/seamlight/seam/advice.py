@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from seamlight.seam.bench import Bench
 from seamlight.seam.clamping import clamp_count
 from seamlight.seam.meaning import Meaning
-from seamlight.seam.places import place_words
+from seamlight.seam.places import place_words, thin_words
 from seamlight.seam.shape import Run, Shape
 from seamlight.seam.square import Felt, Square
 from seamlight.seam.strokes import Strokes
@@ -24,6 +24,9 @@ LOWER_BOUND = (
     "one picture gives the least the gap can be: a joint hides its gap from a camera off its plane;"
     " take several, or a short film across the seam"
 )
+ROOM_UNKNOWN = (
+    "how much may still come off is not known: lay the pair out before much is planed, or it may end up short"
+)
 BACK_TO_THE_MACHINE = "stop: passes in a row made it worse; go back to the machine or the straight rail"
 CAUTION = "keep hands off a running jointer and use push blocks: thin leaves tip; wear a mask for the dust"
 
@@ -39,13 +42,6 @@ CAUSES: Mapping[Shape, str] = {
     " levels it where a plane will not",
     "wind": "the leaves were not planed folded, or one lay twisted on the board",
 }
-
-
-def _thin(mm: float, unit: Unit) -> str:
-    """A gap or a depth: hundredths of a millimetre (or finer where there is less), or thou."""
-    if unit == "inch":
-        return f"{mm / 0.0254:.{0 if mm >= 0.0254 else 1}f} thou"
-    return f"{mm:.{2 if mm >= 0.01 else 3}f} mm"
 
 
 def _between(run: Run, unit: Unit) -> str:
@@ -73,12 +69,14 @@ def shape_line(meaning: Meaning, unit: Unit) -> str:
     where = place_words(meaning.at_mm, unit)
     if meaning.shape == "closed":
         seen = "no gap that counts" if meaning.measured == "readings" else "no light that counts"
+        if meaning.lower_bound:
+            seen += ", in one picture"
         return f"closed from end to end: {seen}"
     if meaning.widest_mm is None:
         return f"{_named(meaning.shape)}, most light {where} from the neck end; how wide is not known"
     # hundredths: the reading says no more
-    wide = _thin(meaning.widest_mm, unit)
-    doubt = f" +-{_thin(meaning.error_mm, unit)}" if meaning.error_mm else ""
+    wide = thin_words(meaning.widest_mm, unit)
+    doubt = f" +-{thin_words(meaning.error_mm, unit)}" if meaning.error_mm else ""
     if meaning.shape == "wind":
         return f"wind: the faces open by {wide}{doubt} at the ends, one face at each"
     return f"{_named(meaning.shape)}, widest {wide}{doubt} at {where} from the neck end"
@@ -95,11 +93,11 @@ def square_lines(square: Square | None, unit: Unit) -> list[str]:
     said: list[str] = []
     if not square.is_square:
         face = "front" if square.out_of_square_mm > 0 else "back"
-        wide = _thin(abs(square.out_of_square_mm), unit)
+        wide = thin_words(abs(square.out_of_square_mm), unit)
         lean = abs(square.out_of_square_deg)
         said.append(f"out of square by {lean:.1f} degrees: the {face} face is open {wide} more")
     if not square.is_straight:
-        said.append(f"wind of {_thin(abs(square.wind_mm), unit)} over the thickness from end to end")
+        said.append(f"wind of {thin_words(abs(square.wind_mm), unit)} over the thickness from end to end")
     if not said:
         return ["both faces are open alike: the edges are square"]
     return [*said, REFOLD if square.must_be_squared or not square.is_straight else FILLED]
@@ -109,7 +107,7 @@ def felt_lines(felt: Felt | None, unit: Unit) -> list[str]:
     """Whether feelers and light say the same."""
     if felt is None:
         return []
-    off = _thin(abs(felt.off_mm), unit)
+    off = thin_words(abs(felt.off_mm), unit)
     if felt.agrees:
         return [f"feelers and light agree: {off} apart at most, shims taken out"]
     more = "wider" if felt.off_mm > 0 else "narrower"
@@ -156,16 +154,20 @@ def clamp_lines(meaning: Meaning, bench: Bench) -> list[str]:
 
 def room_lines(meaning: Meaning, bench: Bench) -> list[str]:
     """Whether the wood for it is there."""
-    if bench.room_mm is None or not meaning.deepest_mm or meaning.verdict == "glue":
+    if meaning.verdict == "glue" or (bench.room_mm is not None and not meaning.deepest_mm):
         return []
+    if bench.room_mm is None:
+        # what a plane takes for a joint of unknown width, out of square or in wind is not known either
+        return [ROOM_UNKNOWN]
     unit = bench.unit
-    deep, room = _thin(meaning.deepest_mm, unit), _thin(bench.room_mm, unit)
-    if meaning.deepest_mm > bench.room_mm:
+    deepest = meaning.deepest_mm or 0.0
+    deep, room = thin_words(deepest, unit), thin_words(bench.room_mm, unit)
+    if deepest > bench.room_mm:
         return [
             f"this takes {deep} off each edge, and only {room} is left on the layout: do not; "
             "lay the pair out again, or take a smaller outline"
         ]
-    left = _thin(bench.room_mm - meaning.deepest_mm, unit)
+    left = thin_words(bench.room_mm - deepest, unit)
     return [f"this takes {deep} off each edge at most; {left} of the room on the layout stays"]
 
 
@@ -193,7 +195,7 @@ def advise(meaning: Meaning, bench: Bench) -> list[str]:
     if meaning.verdict == "plane again" and meaning.shape != "wind" and not too_deep:
         lines.append(
             "plane again: fold the leaves, full-length strokes, weight from toe to heel;"
-            f" the joint needs {_thin(meaning.deepest_mm or 0.0, unit)} off each edge at most"
+            f" the joint needs {thin_words(meaning.deepest_mm or 0.0, unit)} off each edge at most"
         )
     lines += room_lines(meaning, bench)
     lines += folded_line(meaning)

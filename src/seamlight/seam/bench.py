@@ -11,6 +11,13 @@ from seamlight.timber.glue import DEFAULT_GLUE, OILY_CAUTION, Glue, glue, is_oil
 from seamlight.timber.species import species
 from seamlight.units import Unit
 
+# Woods that glue shies from as the trade names them, where the botanical name is not given (common practice,
+# no source)
+OILY_WORDS = (
+    "rosewood", "cocobolo", "kingwood", "african blackwood", "teak", "bubinga", "ebony", "ziricote",
+    "lignum vitae",
+)  # fmt: skip
+
 
 @dataclass(frozen=True)
 class Bench:
@@ -23,6 +30,7 @@ class Bench:
     width_mm: float = 200.0
     thickness_mm: float = 4.0
     species_name: str | None = None
+    wood_said: str = ""  # its names as the pair has them, also where the tables have no figures for it
     kind: Kind = "softwood"  # where no species is named
     glue_name: str = DEFAULT_GLUE
     figures: tuple[StrokeFigure, ...] = STARTING_FIGURES
@@ -42,6 +50,9 @@ class Bench:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What to mind with this wood."""
-        if self.species_name is None or not is_oily(species(self.species_name).botanical):
-            return ()
-        return (OILY_CAUTION,)
+        names = [part.strip() for part in self.wood_said.split(";")]
+        if self.species_name is not None:
+            names.append(species(self.species_name).botanical)
+        said = self.wood_said.casefold()
+        oily = any(map(is_oily, names)) or any(word in said for word in OILY_WORDS)
+        return (OILY_CAUTION,) if oily else ()

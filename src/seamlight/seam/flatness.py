@@ -12,6 +12,7 @@ from seamlight.seam.profile import Floats, Profile, fit_gap
 FLAT_MM = 0.3  # common practice, no source
 STEADY_PCT_PER_WEEK = 0.2  # from memory: a leaf whose weight changes less has settled
 ALIKE_PCT = 1.0  # moisture content of the two leaves (common practice, no source)
+WET_PCT = 12.0  # moisture at gluing: 8 to 12 % (FAA airframe handbook, as a secondary page has it)
 DO_FLAT = "sticker it, weigh it down and wait: a leaf that is forced flat in the rig pulls at the seam"
 
 
@@ -66,7 +67,7 @@ def weight_change_pct_per_week(days: Floats, grams: Floats) -> float:
 def judge_dryness(
     change_pct_per_week: tuple[float | None, float | None], mc_pct: tuple[float | None, float | None]
 ) -> tuple[str, ...]:
-    """What stands against jointing: leaves still drying or not alike. Empty where nothing does.
+    """What stands against jointing: leaves still drying, wet or not alike. Empty where nothing does.
 
     Args:
         change_pct_per_week: of leaf A and B; None where not weighed twice.
@@ -77,6 +78,11 @@ def judge_dryness(
         if change is not None and abs(change) > STEADY_PCT_PER_WEEK:
             way = "loses" if change < 0 else "takes up"
             against.append(f"leaf {leaf} still {way} {abs(change):.1f} % a week: let it rest")
+    for leaf, moisture in zip("AB", mc_pct, strict=True):
+        if moisture is not None and moisture > WET_PCT:
+            against.append(
+                f"leaf {leaf} is at {moisture:.1f} %, over {WET_PCT:g} %: it will shrink, let it dry"
+            )
     a, b = mc_pct
     if a is not None and b is not None and abs(a - b) > ALIKE_PCT:
         against.append(

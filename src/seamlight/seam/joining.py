@@ -88,6 +88,21 @@ def glue_up(
     )
 
 
+def wood_against(mc_pct: tuple[float | None, float | None], glue: Glue) -> tuple[str, ...]:
+    """What the two leaves' moisture by meter says against this glue; empty where nothing does.
+
+    Args:
+        mc_pct: of leaf A and B; None where not measured.
+    """
+    wants = glue.wood_mc_pct
+    return tuple(
+        f"leaf {leaf} was at {moisture:.1f} % by meter, {glue.name} wants {wants.low:g} to {wants.high:g} %:"
+        f" let it {'dry' if moisture > wants.high else 'take up moisture'} first"
+        for leaf, moisture in zip("AB", mc_pct, strict=True)
+        if moisture is not None and not wants.holds(moisture)
+    )
+
+
 def rig_can(rig: Rig, closing_mpa: float, widest_mm: float) -> tuple[bool, str]:
     """Whether a rig pulls a hollow shut: rope and tape to 0.2 mm, clamps and wedges by their pressure.
 

@@ -28,6 +28,8 @@ Floats = NDArray[np.float64]
 
 TOUCHING_MM = 0.01  # contracts: touching is under this
 _ERROR_FLOOR_MM = 0.005
+_COARSE_PX_PER_MM = 3.8  # below it a reading of rendered copies was out by more than it said (docs/seam.md)
+_TOO_COARSE_PX_PER_MM = 2.5
 _BESIDE_MM = 6.0  # shown on either side of the seam
 
 
@@ -116,10 +118,27 @@ def read_light(
     if len(views) == 1:
         notes.append("one picture: where the camera is off the joint's plane the gap is wider than read")
     if shims_mm is not None and abs(shims_mm[0] - shims_mm[1]) >= 0.02:
+        notes += _coarse(best)
         return _in_mm(views, best, sight, shims_mm, lamp is not None, notes)
     if shims_mm is not None:
         notes.append("two shims of the same thickness give no offset: the reading is relative")
     return _relative(views, best, sight, shims_mm, notes)
+
+
+def _coarse(best: View) -> list[str]:
+    """A word on a picture of few pixels to a millimetre.
+
+    Raises:
+        Mistake: so few that no width can be told.
+    """
+    fine = best.cut.px_per_mm
+    if fine >= _COARSE_PX_PER_MM:
+        return []
+    what = f"only {fine:.1f} pixels to a millimetre"
+    do = "send the phone's own picture, no messenger's small copy, and fill it with the joint"
+    if fine < _TOO_COARSE_PX_PER_MM:
+        raise Mistake(f"{what}: too coarse to tell how wide the gap is", where=best.name, do=do)
+    return [f"{what}, so the doubt is larger: {do}"]
 
 
 def _in_mm(
@@ -147,6 +166,8 @@ def _in_mm(
     if best.lamp is None:
         notes.append("the lamp is nowhere seen in full: gaps wider than the shims are less sure")
         error = max(error, 0.01)
+    if best.cut.px_per_mm < _COARSE_PX_PER_MM:
+        error = max(error, 0.01 * (4.0 / best.cut.px_per_mm) ** 2)
     hidden = hidden_mm(fit.sight)
     if hidden > 0.01:
         notes.append(f"the camera was off the joint's plane: gaps under {hidden:.2f} mm are hidden")

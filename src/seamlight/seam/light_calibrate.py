@@ -49,12 +49,17 @@ def calibrate(
         Mistake: the ends' light does not go with the shims.
     """
     fit = LightFit(cut, lamp, shims_mm, sight, edges)
-    found = least_squares(
-        fit.residuals, fit.start(), x_scale=fit.scales(), bounds=fit.bounds(), max_nfev=40, ftol=1e-4
-    )
-    tone, lost, glow = fit.tone(found.x), fit.lost_mm(found.x), fit.edge_glow_px(found.x)
-    ends = fit.ends_mm(found.x)
-    if fit.at_odds(found.x):
+    found = _found(fit)
+    tone, lost, glow = fit.tone(found), fit.lost_mm(found), fit.edge_glow_px(found)
+    ends = fit.ends_mm(found)
+    if fit.at_odds(found):
+        other = LightFit(cut, lamp, (shims_mm[1], shims_mm[0]), sight, edges)
+        if not other.at_odds(_found(other)):
+            raise Mistake(
+                "the light goes with the shims the other way round",
+                where=name,
+                do="say where the neck end is in the picture, or give the neck's shim first",
+            )
         raise Mistake(
             "the ends' light does not go with the shims: not seated on both, or an uneven lamp",
             where=name,
@@ -62,7 +67,15 @@ def calibrate(
         )
     scale, lost, error = _line(ends, shims_mm, lost, lamp is not None)
     placed = replace(sight, off_plane_mm=off_plane_of(lost, sight))
-    return Calibration(tone, scale / fit.bright(found.x) / fit.held(found.x), glow, placed, error)
+    return Calibration(tone, scale / fit.bright(found) / fit.held(found), glow, placed, error)
+
+
+def _found(fit: LightFit) -> Floats:
+    """The least residuals."""
+    found = least_squares(
+        fit.residuals, fit.start(), x_scale=fit.scales(), bounds=fit.bounds(), max_nfev=40, ftol=1e-4
+    )
+    return np.asarray(found.x, dtype=np.float64)
 
 
 def calibrate_again(

@@ -18,6 +18,9 @@ F32 = NDArray[np.float32]
 
 _SMALL_PX = 800
 _CLIPPED_AT_MOST = 0.03  # of the joint's length
+_COVERED_AT_MOST_MM = 130.0  # a hand
+_AT_END_MM = 4.0
+_SHIM_MM = 8.0  # at an end: a shim is dark itself
 _SAME_LIGHT = 1.10  # the lamp's light in one picture over that in another
 
 
@@ -65,28 +68,36 @@ def check_exposed(cut: Cut, name: str) -> None:
 
 
 def check_covered(s_mm: Floats, seen_mm: Floats, name: str) -> None:
-    """Nothing lies over the seam: no dark stretch that begins and ends at once in the midst of light.
+    """Nothing lies over the seam: no dark stretch that begins and ends at once beside light.
 
-    A plane leaves no such step; a finger or tape does.
+    A plane leaves no such step; a finger, a hand or tape does. At the joint's end one side has to say so.
 
     Raises:
         Mistake: something does.
     """
-    step = s_mm[1] - s_mm[0]
-    near, far, jump = round(8 / step), round(20 / step), round(3.5 / step)
+    step, count = s_mm[1] - s_mm[0], len(s_mm)
+    near, far, jump, end = (round(mm / step) for mm in (8.0, 20.0, 3.5, _AT_END_MM))
     bright = seen_mm > 0.012
-    runs = _runs(seen_mm < 0.006)
-    for start, stop in runs:
-        length = (stop - start) * step
-        before, after = slice(max(start - far, 0), max(start - near, 0)), slice(stop + near, stop + far)
-        if not 5.0 <= length <= 70.0 or start < far or stop + far > len(s_mm):
+    for start, stop in _runs(seen_mm < 0.006):
+        ends = start <= end or stop >= count - end
+        if not (_SHIM_MM if ends else 5.0) <= (stop - start) * step <= _COVERED_AT_MOST_MM:
             continue
-        at_edges = bright[max(start - jump - 1, 0)], bright[min(stop + jump, len(s_mm) - 1)]
-        levels = float(np.median(seen_mm[before])), float(np.median(seen_mm[after]))
-        steep = seen_mm[start - jump - 1] > 0.65 * levels[0] and seen_mm[stop + jump] > 0.65 * levels[1]
-        if min(levels) > 0.02 and all(at_edges) and steep:
+        sides: list[bool] = []
+        for at_end, edge, beside in (
+            (start <= end, start - jump - 1, slice(start - far, start - near)),
+            (stop >= count - end, stop + jump, slice(stop + near, stop + far)),
+        ):
+            if at_end:
+                continue
+            if beside.start < 0 or beside.stop > count:
+                sides.append(False)
+                continue
+            level = float(np.median(seen_mm[beside]))
+            sides.append(level > 0.02 and bool(bright[edge]) and bool(seen_mm[edge] > 0.65 * level))
+        if sides and all(sides):
+            what = "a finger, tape or a shim pushed in deep" if ends else "a finger or tape"
             raise Mistake(
-                f"a finger or tape covers the seam from {s_mm[start]:.0f} to {s_mm[stop - 1]:.0f} mm",
+                f"{what} covers the seam from {s_mm[start]:.0f} to {s_mm[stop - 1]:.0f} mm",
                 where=name,
                 do="leave the seam free and take it again",
             )

@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from seamlight.mistake import Mistake
 from seamlight.seam.light_find import Line
 from seamlight.seam.tone_curve import Rgb, clipped, luma_of
 
@@ -18,6 +19,7 @@ Bools = NDArray[np.bool_]
 REACH_PX = 48  # kept on either side of the seam
 FLANK_PX = np.arange(10.0, 32.0, 2.0)  # where the wood beside it is looked at
 _BLOCK_PX = 16
+_LEAST_COLUMNS = 50
 _SEEK_PX = (14, 8, 6)
 
 
@@ -40,11 +42,14 @@ class Strip:
     flank: Floats  # (n,) light of the wood, or of the lamp beyond it, beside the seam: the brighter side
 
 
-def follow(light: F32, rgb: Rgb, line: Line) -> Strip:
+def follow(light: F32, rgb: Rgb, line: Line, name: str = "") -> Strip:
     """The strip along a line from border to border of the picture, its course fitted to the light itself.
 
     Args:
-        light: (h, w) as sRGB decodes it. rgb: (h, w, 3) the same picture.
+        light: (h, w) as sRGB decodes it. rgb: (h, w, 3) the same picture. name: the picture's.
+
+    Raises:
+        Mistake: the line runs along the picture's border.
     """
     turned = line.steep
     seen = np.ascontiguousarray(light.T) if turned else light
@@ -52,6 +57,12 @@ def follow(light: F32, rgb: Rgb, line: Line) -> Strip:
     course = np.array([(stop[1] - start[1]) / (stop[0] - start[0]), start[1]])
     course[1] -= course[0] * start[0]
     fitted = _course(seen, (start[0], stop[0]), course)
+    if _columns(fitted, seen.shape).size < _LEAST_COLUMNS:
+        raise Mistake(
+            "no seam: the only line of light runs along the picture's border",
+            where=name,
+            do="have the whole joint in the picture, with wood on both sides of it",
+        )
     return _cut(seen, rgb.transpose(1, 0, 2) if turned else rgb, fitted, turned)
 
 
@@ -96,11 +107,16 @@ def _middle_of(seen: F32, column: int, course: Floats, reach: int) -> tuple[floa
     return cols.mean(), float(np.polyval(course, cols.mean())) + centre, amount
 
 
+def _columns(course: Floats, shape: tuple[int, ...]) -> NDArray[np.int_]:
+    """The columns of a picture of that shape in which the course lies."""
+    cols = np.arange(shape[1])
+    at = np.polyval(course, cols)
+    return cols[(at > 2) & (at < shape[0] - 3)]
+
+
 def _cut(seen: F32, rgb: Rgb, course: Floats, turned: bool) -> Strip:
     """The columns where the course lies in the picture."""
-    cols = np.arange(seen.shape[1])
-    at = np.polyval(course, cols)
-    cols = cols[(at > 2) & (at < seen.shape[0] - 3)]
+    cols = _columns(course, seen.shape)
     at = np.polyval(course, cols)
     slope = np.polyval(np.polyder(course), cols)
     cosine = 1.0 / np.hypot(1.0, slope)

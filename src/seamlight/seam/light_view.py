@@ -88,7 +88,7 @@ def _seen_on(
     clicks: Points | None,
 ) -> View:
     """The joint along a line."""
-    strip = follow(light, picture.rgb, line)
+    strip = follow(light, picture.rgb, line, picture.name)
     lit = (_along(strip, line.from_px), _along(strip, line.to_px)) if shows else None
     ends = find_ends(strip, lit, picture.name, clicks)
     neck_last = neck_at in ("right", "bottom")

@@ -16,14 +16,18 @@ from seamlight.seam.bench import Bench
 from seamlight.seam.clamping import Wanted, wanted
 from seamlight.seam.closing import Closing, can_be_clamped, closed_already, closing
 from seamlight.seam.light_reading import LightReading
+from seamlight.seam.places import place_words
 from seamlight.seam.profile import Floats, Profile, fit_gap
 from seamlight.seam.progress import Progress, progress
-from seamlight.seam.readings import Of, Readings
+from seamlight.seam.readings import Of, Readings, slips
 from seamlight.seam.shape import Run, Shape, runs_above, shape_of, shape_of_gap, touching
 from seamlight.seam.square import Felt, Square, square_of
 from seamlight.seam.strokes import Strokes, plan_strokes
 from seamlight.seam.take_off import Stretch, depth_mm, stretches
 from seamlight.seam.verdict import Verdict, verdict_of
+from seamlight.units import Unit
+
+SHORT_MM = 250.0  # half of a small body with its trims (common practice, no source)
 
 Measured = Literal["width", "relative", "readings"]
 
@@ -143,7 +147,7 @@ def judge_readings(
     Raises:
         Mistake: readings beyond the joint's length, and those of `judge_gap`.
     """
-    warnings: list[str] = []
+    warnings = [*slips(readings, bench.unit), *short_joint(length_mm or float(readings.s_mm[-1]), bench.unit)]
     s = readings.s_mm
     if length_mm is not None:
         if s[-1] > length_mm + 1:
@@ -151,10 +155,16 @@ def judge_readings(
                 f"a place at {s[-1]:g} mm lies beyond the joint's {length_mm:g} mm",
                 do="check the length, or measure from the neck end",
             )
+        if s[-1] - s[0] < length_mm / 2:
+            raise Mistake(
+                f"only {s[-1] - s[0]:.0f} mm of the joint's {length_mm:.0f} mm were read",
+                do="read from end to end; centimetres are headed s_cm",
+            )
         for missed, end in ((s[0], "neck"), (length_mm - s[-1], "tail")):
             if missed > 0.1 * length_mm:
                 warnings.append(
-                    f"the {missed:.0f} mm at the {end} end were not read: nothing is said of them"
+                    f"the {place_words(missed, bench.unit)} at the {end} end were not read: nothing"
+                    " is said of them, read them before glue goes on"
                 )
     times = 2.0 if of == "folded" else 1.0
     seen = Profile(s, readings.middle_mm * times, readings.error_mm * times)
@@ -174,6 +184,7 @@ def judge_light(reading: LightReading, bench: Bench) -> Meaning:
     Raises:
         Mistake: as `judge_gap`.
     """
+    short = short_joint(reading.length_mm, bench.unit)
     if reading.gap_mm is not None and reading.error_mm is not None:
         seen = Profile(reading.s_mm, reading.gap_mm, reading.error_mm)
         return judge_gap(
@@ -183,7 +194,7 @@ def judge_light(reading: LightReading, bench: Bench) -> Meaning:
             length_mm=reading.length_mm,
             light=reading.light,
             lower_bound=reading.lower_bound,
-            warnings=reading.warnings,
+            warnings=(*short, *reading.warnings),
         )
     s, light, dark = reading.s_mm, reading.light, reading.touching
     closed_below = float(light[dark].max()) if dark.any() else 0.0
@@ -214,5 +225,12 @@ def judge_light(reading: LightReading, bench: Bench) -> Meaning:
         verdict="glue" if shape == "closed" else "a few strokes",
         lower_bound=reading.lower_bound,
         cautions=bench.cautions,
-        warnings=tuple(dict.fromkeys((*reading.warnings, why))),
+        warnings=tuple(dict.fromkeys((*short, *reading.warnings, why))),
     )
+
+
+def short_joint(length_mm: float, unit: Unit) -> tuple[str, ...]:
+    """A word on a joint shorter than any guitar's: its length may have been typed in another unit."""
+    if length_mm >= SHORT_MM:
+        return ()
+    return (f"a joint of {place_words(length_mm, unit)} is shorter than any guitar's: is its length right?",)

@@ -1,7 +1,8 @@
 """Straightedge and feeler readings, typed or as CSV: `s_mm, gap_mm`, or `s_mm, front_mm, back_mm`.
 
-s from the neck end. A header may name the columns and their unit (`s_in, gap_in`); a unit may also stand
-behind a number. Columns are parted by commas, semicolons, tabs or spaces; with decimal commas, not by commas.
+s from the neck end. A header may name the columns and their unit (`s_in, gap_in`, `s_mm, gap_thou`); a unit
+may also stand behind a number. Columns are parted by commas, semicolons, tabs or spaces; with decimal commas,
+not by commas.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import Literal
 import numpy as np
 
 from seamlight.mistake import Mistake
+from seamlight.seam.places import place_words, thin_words
 from seamlight.seam.profile import Floats
 from seamlight.units import Unit, parse_length
 
@@ -25,6 +27,15 @@ FEELER_ERROR_MM = 0.005
 PAPER_MM = 0.1  # office paper (from memory)
 WIDEST_MM = 5.0  # wider is no joint but a slip of the pen
 SHORTEST_JOINT_MM = 50.0
+SLIP_FROM_MM = 0.1  # a leap this high, and so many times its neighbours, may be a slip of the decimal point
+SLIP_TIMES = 5.0
+
+# units behind a column's name, as `parse_length` has them
+_NAMED = {"mm": "mm", "cm": "cm", "m": "m", "in": "inch", "inch": "inch", "inches": "inch"} | dict.fromkeys(
+    ("thou", "mil", "mils"), "thou"
+)
+_ODD = ("um", "µm", "μm", "micron", "microns", "hundredths", "64ths", "ft")
+_PLAIN = ("gap", "face", "front", "back", "end", "neck", "place")  # words, no units
 
 _DO = "rows such as 0, 0.05 (mm from the neck end, gap), or 0, 0.05, 0.08 (front and back face)"
 
@@ -69,7 +80,7 @@ def parse_readings(text: str, unit: Unit = "mm", *, where: str = "") -> Readings
     lines = [(i, line) for i, line in lines if line and not line.startswith("#")]
     if not lines:
         raise Mistake("holds no readings", where=where, do=f"write {_DO}")
-    units: list[Unit] = [unit] * 3
+    units: list[Unit | str] = [unit] * 3
     columns: int | None = None
     if re.match(r"[A-Za-z_]", lines[0][1]):
         names = [
@@ -102,15 +113,22 @@ def _mark(lines: Sequence[str]) -> str | None:
     return next((mark for mark in (";", "\t", ",") if any(mark in line for line in lines)), None)
 
 
-def _units_of(names: Sequence[str], unit: Unit, where: str) -> list[Unit]:
+def _units_of(names: Sequence[str], unit: Unit, where: str) -> list[Unit | str]:
+    """Each column's unit: the shop's where its name says none, else as the name says."""
     if len(names) not in (2, 3):
         raise Mistake(f"{len(names)} columns are named", where=where, do=f"write {_DO}")
     if len(names) == 3 and names[1].startswith("back"):
         raise Mistake("the back face comes first", where=where, do="write s, front, back")
-    found: list[Unit] = []
+    found: list[Unit | str] = []
     for name in names:
-        ending = re.search(r"[_\s(]+(mm|in|inch|inches)\)?$", name)
-        found.append(unit if ending is None else ("mm" if ending[1] == "mm" else "inch"))
+        ending = re.search(r"([_\s(]+)([^_\s()]+)\)?$", name)
+        said = ending[2] if ending is not None else ""
+        odd = said in _ODD or (ending is not None and ending[1].strip() and said not in _PLAIN)
+        if odd and said not in _NAMED:
+            raise Mistake(
+                f"column {name!r} is in a unit that is not known", where=where, do="write _mm, _in or _thou"
+            )
+        found.append(_NAMED.get(said, unit))
     return found
 
 
@@ -132,11 +150,14 @@ def _check_columns(rows: Sequence[tuple[int, list[str]]], columns: int | None, w
         )
 
 
-def _number(text: str, unit: Unit, where: str, line: int) -> float:
+def _number(text: str, unit: Unit | str, where: str, line: int) -> float:
+    """A figure in mm; a unit behind it wins over its column's."""
     if text.startswith("-"):
         raise Mistake(f"line {line} has a gap or place below 0: {text}", where=where, do="give 0 or more")
     try:
-        return parse_length(text, unit)
+        if unit in ("mm", "inch"):
+            return parse_length(text, "inch" if unit == "inch" else "mm")
+        return parse_length(f"{text} {unit}" if re.fullmatch(r"[\d.,]+", text) else text)
     except Mistake:
         raise Mistake(f"line {line}: {text!r} is no length", where=where, do=f"write {_DO}") from None
 
@@ -165,3 +186,19 @@ def _checked(table: Floats, lines: Sequence[int], where: str) -> Readings:
             do="check the decimal point; hundredths and thou are written 0.05 or 2 thou",
         )
     return Readings(s, gaps[:, 0], gaps[:, 1] if gaps.shape[1] == 2 else None)
+
+
+def slips(readings: Readings, unit: Unit = "mm") -> tuple[str, ...]:
+    """Places whose gap leaps so far out of its neighbours that the decimal point may have slipped."""
+    found: list[str] = []
+    for gaps in (readings.front_mm, readings.back_mm):
+        for i in range(1, 0 if gaps is None else gaps.size - 1):
+            assert gaps is not None
+            wide, beside = float(gaps[i]), float(max(gaps[i - 1], gaps[i + 1]))
+            if beside > 0 and wide >= max(SLIP_FROM_MM, SLIP_TIMES * beside):
+                at = place_words(float(readings.s_mm[i]), unit)
+                found.append(
+                    f"{thin_words(wide, unit)} at {at} is {wide / beside:.0f} times what was read beside it:"
+                    f" feel there again; or was it {thin_words(wide / 10, unit)}?"
+                )
+    return tuple(dict.fromkeys(found))

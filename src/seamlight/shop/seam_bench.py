@@ -87,6 +87,7 @@ def bench_of(
         width_mm=width or Bench.width_mm,
         thickness_mm=found.thickness_mm or Bench.thickness_mm,
         species_name=known_species(found.species_common),
+        wood_said="; ".join(name for name in (found.species_common, found.species_botanical) if name),
         kind="hardwood" if found.kind == "back" else "softwood",
         glue_name=joint_glue(session, glue_name).key,
         figures=figures(session),

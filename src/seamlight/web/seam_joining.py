@@ -16,6 +16,7 @@ from seamlight.layout.opening import LayoutSettings
 from seamlight.mistake import Mistake
 from seamlight.seam import Bench, glue_up
 from seamlight.seam.document import SeamDocument
+from seamlight.seam.joining import wood_against
 from seamlight.sheets.marking import marking_sheet
 from seamlight.shop.change import Change
 from seamlight.shop.choices import choice
@@ -25,13 +26,14 @@ from seamlight.shop.glue_air import air_around, air_at_glue_up
 from seamlight.shop.glues import glue_of
 from seamlight.shop.joint_glue import use_joint_glue
 from seamlight.shop.missing import Missing
+from seamlight.shop.seam_before import flat_before
 from seamlight.shop.shop import Shop
 from seamlight.shop.stages import move
 from seamlight.shop.tables import Air
 from seamlight.shop.zone import shop_zone
 from seamlight.timber.glue import Glue as Facts
 from seamlight.timber.glue import glue_names
-from seamlight.units import Unit
+from seamlight.units import Unit, show_temperature
 from seamlight.web.files import disposition
 from seamlight.web.pair_bench import bench as pair_bench
 from seamlight.web.pair_sheets import layout_of, pictures_of
@@ -81,6 +83,7 @@ def joining(
         "joint_glue": glue,
         "angle": angle,
         "air": air,
+        "wood_against": _wood_against(session, pair_id, glue) if up is not None else (),
         "clamped": _clamped(request, session, pair_id) if pair_id is not None else None,
         "wedge_sheet": pair_id is not None and choice(session, pair_id) is not None,
     }
@@ -90,6 +93,14 @@ def _weather(air: Air | None) -> tuple[float, float] | None:
     if air is None or air.temp_c is None or air.rh_pct is None:
         return None
     return air.temp_c, air.rh_pct
+
+
+def _wood_against(session: Session, pair_id: int | None, glue: Facts) -> tuple[str, ...]:
+    """What the leaves' moisture, as it was metered last, says against gluing."""
+    if pair_id is None:
+        return ()
+    leaves = flat_before(session, pair_id)
+    return wood_against((leaves["a"].mc_pct, leaves["b"].mc_pct), glue)
 
 
 def _angle(request: Request, session: Session, pair_id: int | None) -> float:
@@ -155,7 +166,7 @@ def into_clamps(change: Change, pair_id: int, typed: dict[str, str]) -> str:
     )
     move(change, [pair_id], "joined")
     use_joint_glue(change, typed["glue"])
-    return f"into the clamps, {row.temp_c:.0f} °C and {row.rh_pct:.0f} % noted"
+    return f"into the clamps, {show_temperature(air.temp_c)} and {air.rh_pct:.0f} % noted"
 
 
 def _minutes(typed: str) -> float:
@@ -190,7 +201,7 @@ def wedge_sheet(request: Request, pair_id: int, angle_deg: float, unit: Unit) ->
             path,
             units=unit,
             label=laid.pair.label,
-            made_on=shop.clock().astimezone().date(),
+            made_on=shop.clock().astimezone(house_of(request).zone).date(),
             other_a=pictures.other_a,
             other_b=pictures.other_b,
         )
