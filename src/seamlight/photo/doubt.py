@@ -12,8 +12,8 @@ from seamlight.photo.flat import Scale
 # In a saved picture an edge is known to a part of a pixel where light tells it, and to a few pixels where
 # only tint does; copies with few px to the mm are pressed hardest. Bounds from rendered copies of 1280 to
 # 4000 px saved at quality 60 to 92 (other seeds than the tests'): no source.
-_EDGE_PX_PER_MM = 2.4
-_EDGE_POWER = 3
+_EDGE_PX_PER_MM = 2.35
+_EDGE_POWER = 4
 _SHARP_PX = 1.5  # blur, standard deviation, of a picture in focus
 _SHARE_OF_BLUR = 0.25
 
