@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from seamlight.layout.by_hand import place_by_hand, placing_by_hand
 from seamlight.layout.opening import LayoutSettings
 from seamlight.layout.openings import half_of, lay_out, mirrored
 from seamlight.layout.pair import Leaf, Registration
@@ -36,6 +37,25 @@ def test_the_mirror_stands_in_for_leaf_b() -> None:
         b = np.asarray(one.b.outline_mm) * (-1, 1) + (190, 0)
         assert np.allclose(b, one.a.outline_mm)
         assert one.a.planing_most_mm == pytest.approx(one.b.planing_most_mm)
+
+
+def test_a_mirror_that_stands_in_is_known_as_such() -> None:
+    assert laid(KNOTTY, PARLOUR).stands_in
+    assert not lay_out(KNOTTY, mirrored(KNOTTY), Registration(0.9), PARLOUR, LayoutSettings()).stands_in
+
+
+@pytest.mark.parametrize(("slide_mm", "points"), [(0.0, 15.0), (None, 7.5)])
+def test_a_figure_that_was_not_read_gives_half_its_points(slide_mm: float | None, points: float) -> None:
+    a, registration = plain_leaf(190, 500), Registration(0.13, slide_mm=slide_mm)
+    layout = lay_out(a, mirrored(a), registration, PARLOUR, LayoutSettings(), smaller=())
+    for one in layout.openings:
+        (words,) = (text for name, _, text in one.parts if name == "figure at the seam")
+        assert f"({points:.1f} of 15)" in words
+        assert ("not read: nothing says where" in words) == (slide_mm is None)
+        assert ("0.0 mm from where its figure meets" in words) == (slide_mm is not None)
+        assert one.slide_mm == 0
+        hand = placing_by_hand(one, a, layout.b, registration, PARLOUR, LayoutSettings())
+        assert place_by_hand(a, layout.b, registration, PARLOUR, LayoutSettings(), hand).score == one.score
 
 
 def test_openings_stand_best_first_and_parts_add_up() -> None:

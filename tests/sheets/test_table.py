@@ -11,6 +11,7 @@ from painted import painted_flats, painted_layout, painted_reading
 from pypdf import PdfReader
 
 from seamlight.layout.opening import Layout, Opening, Short
+from seamlight.layout.pair import Registration
 from seamlight.layout.photographs import PairReading
 from seamlight.layout.rack import Rack, RackPair
 from seamlight.sheets.contact import contact_sheet
@@ -64,12 +65,43 @@ def test_verdicts(layout: Layout) -> None:
         opening: Opening = replace(fits, **changes)  # type: ignore[arg-type]
         return verdict(opening), verdict_sentence(opening, "mm")
 
-    assert sentence(spare_mm=8.6) == ("fits", "fits, 8.6 mm to spare")
+    assert sentence(spare_mm=8.6, end_spare_mm=20.0) == (
+        "fits",
+        "fits, 8.6 mm to spare beside, 20.0 at the ends",
+    )
+    assert sentence(spare_mm=33.3, end_spare_mm=2.3)[1] == "fits, 2.3 mm to spare at the ends, 33.3 beside"
+    inch = verdict_sentence(replace(fits, spare_mm=25.4, end_spare_mm=12.7), "inch")
+    assert inch == "fits, 1/2 in (12.7 mm) to spare at the ends, 1 in (25.4 mm) beside"
     assert sentence(fits=False, spare_mm=-4.5) == ("short", "short by 4.5 mm")
     assert sentence(fits=False, spare_mm=3.0, end_spare_mm=-20.0) == ("short", "short by 20.0 mm at the ends")
     kind, said = sentence(fits=False, marginal=True, spare_mm=-0.3)
     assert (kind, said) == ("marginal", "marginal: short by 0.3 mm, within the scale's error")
-    assert sentence(marginal=True, spare_mm=0.2)[1] == "marginal: 0.2 mm to spare, within the scale's error"
+    assert sentence(marginal=True, spare_mm=0.2, end_spare_mm=5.0)[1] == (
+        "marginal: 0.2 mm to spare beside, within the scale's error"
+    )
+
+
+def test_a_rack_says_the_least_room_and_where_it_is() -> None:
+    rack = painted_rack()
+    best = rack.pairs[0].layouts[0].openings[0]
+    assert best.end_spare_mm > best.spare_mm
+    assert f"{best.spare_mm:.1f} beside" in "\n".join(rack_lines(rack))
+    tight = replace(best, end_spare_mm=2.3, spare_mm=33.3)
+    layouts = tuple(replace(lay, openings=(tight,)) for lay in rack.pairs[0].layouts)
+    lines = rack_lines(replace(rack, pairs=(replace(rack.pairs[0], layouts=layouts),)))
+    assert any("2.3 at ends" in line and "33.3" not in line for line in lines)
+
+
+def test_the_head_says_what_stands_for_leaf_b(layout: Layout) -> None:
+    def head(layout: Layout) -> str:
+        return " ".join("\n".join(layout_lines(layout)).split())
+
+    assert "; match 0.86: a pair. " in head(layout)
+    alone = head(replace(layout, registration=Registration(1.0), stands_in=True))
+    assert "; leaf B not given: A mirrored. " in alone
+    assert "a pair" not in alone
+    twice = head(replace(layout, registration=Registration(0.98, b_shows="other", same_leaf=True)))
+    assert "; match 0.98: both pictures show one face of one leaf, no pair. " in twice
 
 
 def test_what_holds_for_both_leaves_is_said_once(layout: Layout) -> None:

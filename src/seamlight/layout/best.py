@@ -84,7 +84,7 @@ def _best_of(domain: Domain, turner: Turner, blocks: list[tuple[Block, Block]]) 
             tenths_a, tenths_b = (
                 block.tenths(turner)[part][rows, columns] for block, part in ((a, cut.a), (b, cut.b))
             )
-            whole = coarse + lost(tenths_a, tenths_b, figure_tenths(step * STRIP_MM))
+            whole = coarse + lost(tenths_a, tenths_b, figure_tenths(step * STRIP_MM, domain.figure_read))
             if int(whole.min()) < best:
                 best, tied = int(whole.min()), []
             for i in np.flatnonzero(whole == best):

@@ -159,7 +159,7 @@ def _finish(domain: Domain, turner: Turner, a: _Leaf, b: _Leaf, coarse: int) -> 
         for i, j in zip(range(at_a.start, at_a.stop), range(at_b.start, at_b.stop), strict=True):
             if i in own[0] and j in own[1]:
                 pair = np.array(own[0][i].tenths), np.array(own[1][j].tenths)
-                code = coarse + int(lost(*pair, figure_tenths(step * STRIP_MM)))
+                code = coarse + int(lost(*pair, figure_tenths(step * STRIP_MM, domain.figure_read)))
                 if code < best:
                     best, tied = code, []
                 if code == best:

@@ -294,7 +294,7 @@ def _domain(
         *sides_of(a, b, registration),
         body_of(outline, settings.use),
         settings,
-        registration.slide_mm or 0.0,
+        registration.slide_mm,
         joint_edge,
         neck_end,
         half_of(joint_edge, neck_end, show_face),

@@ -86,7 +86,7 @@ def _leaf_placing(part: LeafPlacingPart) -> LeafPlacing:
     )
 
 
-def _remedy(said: dict[str, str | float]) -> Remedy:
+def _remedy(said: dict[str, str | int | float]) -> Remedy:
     figures = tuple((name, value) for name, value in said.items() if name not in ("kind", "text"))
     return Remedy(said["kind"], str(said["text"]), figures)  # type: ignore[arg-type]
 

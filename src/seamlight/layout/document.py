@@ -152,7 +152,7 @@ class OpeningPart(Part):
     short: list[ShortPart]
     flaws_inside: list[FlawInsidePart]
     grain: GrainInsidePart
-    remedies: list[dict[str, str | float]]
+    remedies: list[dict[str, str | int | float]]
 
     @classmethod
     def of(cls, opening: Opening) -> OpeningPart:

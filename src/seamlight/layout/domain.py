@@ -34,6 +34,7 @@ class Domain:
     shifts: range  # of leaf A
     slides: range  # of leaf B in steps from where the figure meets
     registered_mm: float
+    figure_read: bool = True  # False: nothing says where the figure meets, and slides count from end on end
 
     def slide_mm(self, step: float) -> float:
         """The slide of B, in the registration's measure."""
@@ -82,12 +83,13 @@ def domain_of(
     side_b: Side,
     outline: Outline,
     settings: LayoutSettings,
-    registered_mm: float,
+    figure_meets_mm: float | None,
     joint_edge: Edge,
     neck_end: int,
     a_is: Edge,
 ) -> Domain:
-    """The grid of one opening."""
+    """The grid of one opening; `figure_meets_mm` is the registration's slide, None where it was not read."""
+    registered_mm = figure_meets_mm or 0.0
     slip = settings.match == "slip"
     left, first = joint_edge == "left", neck_end == 1
     other: Edge = "right" if a_is == "left" else "left"
@@ -108,6 +110,7 @@ def domain_of(
             ceil((low - registered_mm) / STRIP_MM - 1e-9), floor((high - registered_mm) / STRIP_MM + 1e-9) + 1
         ),
         registered_mm=registered_mm,
+        figure_read=figure_meets_mm is not None,
     )
 
 

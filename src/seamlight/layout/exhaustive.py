@@ -100,7 +100,7 @@ def _codes(domain: Domain, a: Layer, b: Layer, step: int, first_b: int) -> Ints:
         return (left[:, None], there[None]) if domain.slip else (left[:, None], there[:, None])
 
     short, zone, grain = (np.maximum(*both(getattr(a, n), getattr(b, n))) for n in ("short", "zone", "grain"))
-    missing = lost(*both(a.tenths, b.tenths), figure_tenths(step * STRIP_MM))
+    missing = lost(*both(a.tenths, b.tenths), figure_tenths(step * STRIP_MM, domain.figure_read))
     return coded(short, zone, grain, missing)
 
 
@@ -121,7 +121,8 @@ def _found(domain: Domain, spot: Spot) -> Found:
     """A place with its whole key, the room cut out by Shapely."""
     places = spot.places(domain)
     halves = (domain.a, domain.b)
-    key = pair_key(judge(domain.a, places[0]), judge(domain.b, places[1]), spot.moved_mm)
+    verdicts = judge(domain.a, places[0]), judge(domain.b, places[1])
+    key = pair_key(*verdicts, spot.moved_mm, domain.figure_read)
     spare = min(spare_by_shapely(h, p) for h, p in zip(halves, places, strict=True))
     return Found(spot, replace(key, tight=-int(rounded(np.array(spare), 100.0))))
 

@@ -143,9 +143,9 @@ def judge(half: Half, place: Place) -> Verdict:
     )
 
 
-def pair_key(a: Verdict, b: Verdict, from_registered_mm: float) -> Key:
-    """The key of a place on both leaves; the slide counts from where the figure meets."""
-    missing = lost(a.parts.tenths(), b.parts.tenths(), figure_tenths(from_registered_mm))
+def pair_key(a: Verdict, b: Verdict, from_registered_mm: float, figure_read: bool) -> Key:
+    """The key of a place on both leaves; the slide counts from where the figure meets, or from end on end."""
+    missing = lost(a.parts.tenths(), b.parts.tenths(), figure_tenths(from_registered_mm, figure_read))
     return Key(
         short=max(a.room.short, b.room.short),
         zone=max(a.worst_zone, b.worst_zone),

@@ -35,7 +35,7 @@ def opening_of(way: Way, outline: Outline, settings: LayoutSettings, told: Told)
     other: Edge = "right" if way.a_is == "left" else "left"
     spare = _zeroed(min(a.room.spare_mm, b.room.spare_mm))
     end_spare = _zeroed(min(a.room.end_spare_mm, b.room.end_spare_mm))
-    shown, parts = score_parts(key, (a, b), halves, spot.moved_mm)
+    shown, parts = score_parts(key, (a, b), halves, spot.moved_mm, domain.figure_read)
     # the body may be slid along to be clear of one end: what is marginal is the length as a whole
     slide_room = min((v.room.neck_spare_mm + v.room.tail_spare_mm) / 2 for v in (a, b))
     opening = Opening(

@@ -76,7 +76,7 @@ class Remedy:
 
     kind: Literal["smaller outline", "lower-bout wings", "slide", "centre strip", "open by the other edge"]
     text: str
-    figures: tuple[tuple[str, float | str], ...] = ()
+    figures: tuple[tuple[str, int | float | str], ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,3 +116,4 @@ class Layout:
     settings: LayoutSettings
     openings: tuple[Opening, ...]
     warnings: tuple[str, ...] = ()
+    stands_in: bool = False  # leaf B was not given: leaf A's mirror stands in for it

@@ -56,6 +56,7 @@ def lay_out(
     Raises:
         Mistake: a leaf without sound wood, or so small that no place has wood at the joint.
     """
+    stands_in = b is None
     b, registration, warnings = _partner(a, b, registration)
     if settings.use == "back":
         outline = for_back(outline)
@@ -72,7 +73,7 @@ def lay_out(
     openings = [opening_of(way, outline, settings, told) for way in ways]
     offered = [named(name) for name in names()] if smaller is None else list(smaller)
     openings = with_remedies(ways, openings, outline, settings, offered, turner)
-    return Layout(a, b, registration, outline, settings, tuple(openings), tuple(warnings))
+    return Layout(a, b, registration, outline, settings, tuple(openings), tuple(warnings), stands_in)
 
 
 def mirrored(leaf: Leaf) -> Leaf:
@@ -158,7 +159,7 @@ def _ways(
     found: list[Way] = []
     for face in ("sawn", "other") if other_faces else ("sawn",):
         half = half_of(edge, end, face)
-        domain = domain_of(*sides, outline, settings, registration.slide_mm or 0.0, edge, end, half)
+        domain = domain_of(*sides, outline, settings, registration.slide_mm, edge, end, half)
         if found and outline.left_half_mm is None:  # turned over, a body of equal halves lies as it did
             found.append(replace(found[0], show_face="other", a_is=half))
             continue

@@ -64,8 +64,8 @@ def _fit(opening: Opening, settings: LayoutSettings, told: Told) -> list[str]:
         ]
         if opening.spare_mm < _NO_FREEDOM_MM:
             said = [
-                f"fits, with {opening.spare_mm:.1f} mm to spare: no sideways freedom, no straightening "
-                "of the grain"
+                f"fits, with {opening.spare_mm:.1f} mm to spare beside the outline: no sideways freedom, "
+                "no straightening of the grain"
             ]
     else:
         said = [_short_sentence(opening), *_too_short(opening, settings, told)]

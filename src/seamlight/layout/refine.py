@@ -33,7 +33,7 @@ def refined(domain: Domain, found: Found, settings: LayoutSettings) -> Found:
 
 def judged(domain: Domain, spot: Spot) -> Found:
     """A place with its key."""
-    return Found(spot, pair_key(*verdicts(domain, spot), spot.moved_mm))
+    return Found(spot, pair_key(*verdicts(domain, spot), spot.moved_mm, domain.figure_read))
 
 
 def verdicts(domain: Domain, spot: Spot) -> tuple[Verdict, Verdict]:

@@ -12,10 +12,19 @@ from seamlight.layout.opened import Way
 from seamlight.layout.opening import LayoutSettings, Opening, Remedy
 from seamlight.layout.slide_remedy import into_soundhole
 from seamlight.layout.smaller import smaller_outlines
+from seamlight.layout.spare_words import least_room
 from seamlight.layout.wings import wings
 from seamlight.outline.shape import Outline
 
 _OPEN = ZONES.index("open")
+_FLAWS = {
+    "waste": "no flaw inside the outline",
+    "soundhole": "flaws at worst in the soundhole",
+    "bridge": "flaws at worst under the bridge",
+    "fingerboard": "flaws at worst under the fingerboard",
+    "edge": "flaws at worst in the edge band",
+    "open": "flaws in the open",
+}
 
 
 def with_remedies(
@@ -63,15 +72,16 @@ def _other_edge(way: Way, opening: Opening, ways: Sequence[Way], openings: Seque
         here_key, key = way.found.key, other.found.key
         if (key.short, key.zone) >= (here_key.short, here_key.zone):
             return []
-        figures = (("joint_edge", there.joint_edge), ("neck_end", float(there.neck_end)))
+        figures = (("joint_edge", there.joint_edge), ("neck_end", there.neck_end))
+        least, where = least_room(there.spare_mm, there.end_spare_mm)
         said = (
             f"open by the {there.joint_edge} edge, neck at end {there.neck_end}: "
             + (
-                f"fits with {there.spare_mm:.1f} mm to spare"
+                f"fits with {least:.1f} mm to spare {where}"
                 if there.fits
                 else f"short by {key.short / 100:.1f} mm rather than {here_key.short / 100:.1f} mm"
             )
-            + (f", flaws at worst in the zone {ZONES[key.zone]}" if there.fits else "")
+            + (f", {_FLAWS[ZONES[key.zone]]}" if there.fits else "")
         )
         spare = ("spare_mm", round(there.spare_mm, 2))
         return [Remedy("open by the other edge", said, (*figures, spare))]

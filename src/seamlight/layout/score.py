@@ -122,9 +122,12 @@ def leaf_parts(
     )
 
 
-def figure_tenths(from_registered_mm: float) -> int:
-    """Points, in tenths, for how near the slide is to where the figure meets."""
-    share = max(0.0, 1 - abs(from_registered_mm) / FIGURE_TO_MM)
+def figure_tenths(from_registered_mm: float, figure_read: bool) -> int:
+    """Points, in tenths, for how near the slide is to where the figure meets.
+
+    Where the figure does not say where it meets: half the points, and fewer the further B is slid.
+    """
+    share = max(0.0, 1 - abs(from_registered_mm) / FIGURE_TO_MM) * (1.0 if figure_read else UNREAD)
     return int(rounded(np.array(FIGURE * share), 10.0))
 
 

@@ -32,13 +32,17 @@ _FLAWS = {
 
 
 def score_parts(
-    key: Key, verdicts: tuple[Verdict, Verdict], halves: tuple[Half, Half], moved_mm: float
+    key: Key,
+    verdicts: tuple[Verdict, Verdict],
+    halves: tuple[Half, Half],
+    moved_mm: float,
+    figure_read: bool,
 ) -> tuple[float, tuple[Part, ...]]:
     """The score, 0..100, and its parts (name, points of the score, words), which add up to it."""
     points = shown(key)
     if key.short:
         return points.fit, (("fit", points.fit, f"short by {key.short / 100:.1f} mm: nothing else counts"),)
-    rest = _rest(verdicts, halves, moved_mm)
+    rest = _rest(verdicts, halves, moved_mm, figure_read)
     total = sum(p for _, p, _ in rest)
     share = points.rest / total if total > 0 else 0.0
     parts = (
@@ -62,7 +66,9 @@ def _seam_words(halves: tuple[Half, Half], key: Key) -> str:
     return f"{key.grain / 10:.1f} degrees to the joint within 20 mm of it, the worse leaf"
 
 
-def _rest(verdicts: tuple[Verdict, Verdict], halves: tuple[Half, Half], moved_mm: float) -> list[Part]:
+def _rest(
+    verdicts: tuple[Verdict, Verdict], halves: tuple[Half, Half], moved_mm: float, figure_read: bool
+) -> list[Part]:
     """The remaining parts in points of 100 before they are fitted into the score."""
     a, b = verdicts
 
@@ -101,10 +107,17 @@ def _rest(verdicts: tuple[Verdict, Verdict], halves: tuple[Half, Half], moved_mm
         ("little planed away", mean("little_planed"), f"{most:.1f} mm at most off a joint edge"),
         (
             "figure at the seam",
-            figure_tenths(moved_mm) / 10,
-            f"leaf B {abs(moved_mm):.1f} mm from where its figure meets leaf A's",
+            figure_tenths(moved_mm, figure_read) / 10,
+            _figure_words(moved_mm, figure_read),
         ),
     ]
+
+
+def _figure_words(moved_mm: float, figure_read: bool) -> str:
+    if figure_read:
+        return f"leaf B {abs(moved_mm):.1f} mm from where its figure meets leaf A's"
+    lies = "end on end" if abs(moved_mm) < 0.05 else f"{abs(moved_mm):.1f} mm along from end on end"
+    return f"not read: nothing says where leaf B's figure meets leaf A's; it lies {lies}"
 
 
 def _lines(verdicts: tuple[Verdict, Verdict], halves: tuple[Half, Half], third: int) -> float:

@@ -64,7 +64,7 @@ def smaller_outlines(
 def _said(name: str, spare_mm: float, settings: LayoutSettings, clear: bool) -> str | None:
     if spare_mm >= -TOUCH_MM:
         flaws = ", no flaw in the open" if clear else ""
-        return f"{name} fits with {max(0.0, spare_mm):.1f} mm to spare{flaws}"
+        return f"{name} fits with {max(0.0, spare_mm):.1f} mm to spare beside{flaws}"
     if spare_mm >= -min(_NEAR_MISS_MM, settings.trim_mm):
         return (
             f"{name} misses by {-spare_mm:.1f} mm; it fits if the trim is cut to "
@@ -87,7 +87,7 @@ def most_room(
         way.domain.b.side,
         plain,
         few,
-        way.domain.registered_mm,
+        way.domain.registered_mm if way.domain.figure_read else None,
         way.joint_edge,
         way.neck_end,
         way.a_is,

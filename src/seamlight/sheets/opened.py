@@ -210,6 +210,16 @@ def _names(picture: Image.Image, pair: tuple[Half, Half], view: View, look: Look
             words_on_wood(picture, f"{half.leaf.upper()}, end {end}", (at[0], at[1] + down), look.letters)
 
 
+def _tighter_end(pair: tuple[Half, Half]) -> tuple[Half, float]:
+    """Where the wood ends nearest beyond the body along its middle: the half, and y of the wood's end."""
+    ends = []
+    for half in pair:
+        _, y0, _, y1 = half.wood.bounds
+        ends += [(-y0, half, y0), (y1 - float(half.edge_mm[-1, 1]), half, y1)]
+    _, half, y = min(ends, key=lambda end: end[0])
+    return half, float(y)
+
+
 def _room(
     picture: Image.Image,
     layout: Layout,
@@ -221,6 +231,13 @@ def _room(
 ) -> None:
     """The room to spare, or what is short, written beside the place where it is least."""
     worst = max(opening.short, key=lambda s: s.by_mm, default=None)
+    if worst is None and opening.end_spare_mm < opening.spare_mm:
+        half, y = _tighter_end(pair)
+        at = view.to_px(in_body(half, np.array([[0.35 * float(half.wood.bounds[2]), y]])))[0]
+        down = look.letters * (0.95 if y <= 0 else -0.95)
+        colour = WARN if opening.end_spare_mm < 0 else INK
+        tag(picture, bare(opening.end_spare_mm, units), (at[0], at[1] + down), look.letters, colour)
+        return
     if worst is None:
         half, y, _ = least_room(pair, layout.settings.trim_mm)
         room = opening.spare_mm

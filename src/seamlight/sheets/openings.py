@@ -16,6 +16,7 @@ from seamlight.sheets.legend import draw_legend
 from seamlight.sheets.lines import as_rgb
 from seamlight.sheets.opened import Look, Pictures, draw_opening
 from seamlight.sheets.words import (
+    ALONE,
     SLIPPED,
     Match,
     a_and_b,
@@ -127,7 +128,7 @@ def _intro(layout: Layout, alone: bool, units: Unit) -> str:
     trims = (
         f"{length(layout.settings.trim_mm, units)}, {length(layout.settings.end_trim_mm, units)} at the ends"
     )
-    said = "leaf B not photographed: A's mirror stands in" if alone else a_and_b(layout)
+    said = ALONE if alone else a_and_b(layout)
     whose = "Seen from the front, neck up; edges and ends are leaf A's."
     slipped = f" {SLIPPED[0].upper()}{SLIPPED[1:]}." if layout.settings.match == "slip" else ""
     return f"{whose} {said[0].upper()}{said[1:]}. Trim {trims}.{slipped}"

@@ -18,6 +18,7 @@ from seamlight.sheets.words import (
     a_and_b,
     bare,
     heading,
+    least_spare,
     purpose,
     reasons_beyond,
     score_words,
@@ -63,13 +64,16 @@ def layout_lines(layout: Layout, *, units: Unit = "mm", detailed: int | None = N
     """
     match = layout.settings.match
     unit = "inches" if units == "inch" else "mm"
-    lines = folded(f"{purpose(layout)}; {a_and_b(layout)}. Edges and ends are leaf A's; lengths in {unit}.")
+    lines = folded(
+        f"{purpose(layout)}; {a_and_b(layout)}. Edges and ends are leaf A's; lengths in {unit}; "
+        "beside, at ends: the room to spare beside the outline and at its ends."
+    )
     head = [
         "",
         "joint",
         "neck",
         "verdict",
-        "spare",
+        "beside",
         "at ends",
         "plane A 1..2",
         "plane B 1..2",
@@ -142,7 +146,7 @@ def rack_lines(rack: Rack, *, units: Unit = "mm") -> list[str]:
     rows = [row for pair in rack.pairs for row in _pair_rows(pair, units)]
     head = ["pair", "match", "outline", "verdict", "spare", "best opening", "score"]
     counts = f"{len(rack.pairs)} pairs, {len(rack.alone)} without a partner, {len(rack.failed)} failed"
-    lines = [f"{counts}; spare in {unit}"]
+    lines = [f"{counts}; spare in {unit}, where it is least"]
     if rows:
         lines += ["", *table(head, rows, frozenset({1, 4, 6}))]
     if rack.alone:
@@ -159,16 +163,16 @@ def _pair_rows(pair: RackPair, units: Unit) -> list[list[str]]:
     match = pair.pair.registration
     for i, layout in enumerate(pair.layouts):
         best = layout.openings[0]
-        opened = f"{best.joint_edge} edge, neck at {best.neck_end}"
+        opened = f"{best.joint_edge} edge, neck {best.neck_end}"
         if best.show_face == "other":
             opened += ", turned over"
         rows.append(
             [
-                _cut(pair_name(pair), 32) if i == 0 else "",
+                _cut(pair_name(pair), 30) if i == 0 else "",
                 f"{match.match:.2f}" if match and i == 0 else "",
                 _cut(layout.outline.name, 17),
                 verdict(best),
-                bare(min(best.spare_mm, best.end_spare_mm), units),
+                least_spare(best, units),
                 opened,
                 f"{best.score:.0f}",
             ]

@@ -6,11 +6,13 @@ from typing import Literal
 
 from seamlight.layout.opening import Layout, Opening
 from seamlight.layout.register import NONE_BELOW, PAIR_FROM
+from seamlight.layout.spare_words import least_room, spare_words
 from seamlight.units import MM_PER_INCH, Unit, said_in, show_length
 from seamlight.units.show import nearest_64th
 
 Verdict = Literal["fits", "marginal", "short"]
 Match = Literal["book", "slip"]
+ALONE = "leaf B not given: A mirrored"
 SLIPPED = "slip match: leaf B is slid beside leaf A, not turned over, and shows the face that A hides"
 
 
@@ -57,21 +59,21 @@ def verdict(opening: Opening) -> Verdict:
 
 def verdict_sentence(opening: Opening, units: Unit) -> str:
     """The verdict as a sentence with its figure."""
-    least = min(opening.spare_mm, opening.end_spare_mm)
-    lacking = " at the ends" if opening.end_spare_mm < opening.spare_mm else ""
+    least, where = least_room(opening.spare_mm, opening.end_spare_mm)
     kind = verdict(opening)
+    lacking = f"short by {length(-least, units)}" + (" at the ends" if where == "at the ends" else "")
     if kind == "marginal":
-        how = (
-            f"{length(least, units)} to spare{lacking}"
-            if least >= 0
-            else f"short by {length(-least, units)}{lacking}"
-        )
+        how = f"{length(least, units)} to spare {where}" if least >= 0 else lacking
         return f"marginal: {how}, within the scale's error"
     if kind == "fits":
-        return f"fits, {length(opening.spare_mm, units)} to spare"
-    if least < 0:
-        return f"short by {length(-least, units)}{lacking}"
-    return "does not fit"
+        return f"fits, {spare_words(opening.spare_mm, opening.end_spare_mm, lambda mm: length(mm, units))}"
+    return lacking if least < 0 else "does not fit"
+
+
+def least_spare(opening: Opening, units: Unit) -> str:
+    """The least room and where it is, for a cell of a table: `8.6 beside`, `2.3 at ends`."""
+    least, where = least_room(opening.spare_mm, opening.end_spare_mm)
+    return f"{bare(least, units)} {where.replace('the ', '')}"
 
 
 _REPEATS = ("fits: ", "short by ")  # what the verdict's sentence says already
@@ -134,6 +136,10 @@ def _stretch(from_mm: float, to_mm: float, body_mm: float, units: Unit) -> str:
 def a_and_b(pairs: Layout) -> str:
     """How well the leaves match, in words."""
     match = pairs.registration.match
+    if pairs.stands_in:
+        return ALONE
+    if pairs.registration.same_leaf:
+        return f"match {match:.2f}: both pictures show one face of one leaf, no pair"
     if match > PAIR_FROM:
         return f"match {match:.2f}: a pair"
     if match < NONE_BELOW:

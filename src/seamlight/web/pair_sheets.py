@@ -131,7 +131,9 @@ def marking(
 def layout_of(laid: Bench, *openings: Opening) -> Layout:
     """A layout of just these openings, with the remedies that the search gave where one was found."""
     wood = laid.wood
-    return Layout(wood.a, wood.b, wood.registration, laid.body, laid.settings, openings)
+    return Layout(
+        wood.a, wood.b, wood.registration, laid.body, laid.settings, openings, stands_in=wood.stands_in
+    )
 
 
 def opening_key(laid: Bench, number: int, unit: str) -> str:
