@@ -68,17 +68,17 @@ def _ring(taps: Taps, octave: Octave, cut: TapCut) -> Complex:
 
 def _length(rings: Sequence[Complex]) -> int:
     """How much of the rings stands out of the noise, samples."""
-    longest = max((len(ring) for ring in rings), default=0)
     block = 10
-    power = []
-    for at in range(0, longest, block):
-        parts = [np.mean(np.abs(ring[at : at + block]) ** 2) for ring in rings if len(ring) >= at + block]
-        if not parts:
-            break
-        power.append(float(np.mean(parts)))
+    longest = max((len(ring) for ring in rings), default=0)
+    sums, counts = np.zeros(-(-longest // block)), np.zeros(-(-longest // block))
+    for ring in rings:
+        whole = len(ring) // block
+        sums[:whole] += (np.abs(ring[: whole * block]) ** 2).reshape(whole, block).mean(axis=1)
+        counts[:whole] += 1
+    power = sums[counts > 0] / counts[counts > 0]
     if len(power) < 4:
         return longest
-    over = np.flatnonzero(np.array(power) > 1.5 * min(power))
+    over = np.flatnonzero(power > 1.5 * power.min())
     return max(int(over[-1] + 2) * block if len(over) else 0, _SURELY)
 
 

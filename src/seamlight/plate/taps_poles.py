@@ -15,6 +15,7 @@ _MOST_LAGS, _LEAST_LAGS = 90, 8
 _MOST_PARTIALS = 24
 _LOADING = 2e-3  # of white noise, where the filter lets none through
 _LONGEST_STEP = 0.05
+_ENOUGH = 1e-5  # less gained is a tenth of what noise does to a pole
 _NO_RING_IS_PURER = 1e-5  # of the strongest partial: what fades a little unevenly is not another partial
 _EVENED = 0.75  # power of their size by which taps are brought nearer to each other
 _OVER_NOISE = 3.0  # times the edge of the noise's own spread of eigenvalues
@@ -126,7 +127,7 @@ def strange(y: Complex, poles: Complex) -> float:
     """Sum of squares of what poles common to all taps do not make up in one."""
     if not len(y):
         return 0.0
-    amplitudes, shapes = _amplitudes(y, poles, np.arange(len(y)))
+    amplitudes, shapes = _amplitudes(y, poles)
     left = y - shapes @ amplitudes
     return float(np.vdot(left, left).real)
 
@@ -145,32 +146,40 @@ def fit(y: Complex, start: Complex, held: NDArray[np.bool_], rounds: int = 6) ->
     n = np.arange(len(y))
     poles = start.copy()
     free = ~held
-    amplitudes, shapes = _amplitudes(y, poles, n)
+    amplitudes, shapes = _amplitudes(y, poles)
     left = y - shapes @ amplitudes
     for _ in range(rounds):
         # the model is analytic in log poles and amplitudes: Gauss-Newton in complex numbers
         slopes = (n[:, None] * shapes * amplitudes)[:, free]
         step = _least(np.hstack((shapes, slopes)), left)[count:]
         step *= np.minimum(1.0, _LONGEST_STEP / np.maximum(np.abs(step), 1e-12))
-        better = False
+        better, before = False, float(np.vdot(left, left).real)
         for shorter in (1.0, 0.4, 0.1):
             moved = poles.copy()
             moved[free] += shorter * step
             moved.real = np.clip(moved.real, -1.5, 0.002)
-            trial = _amplitudes(y, moved, n)
+            trial = _amplitudes(y, moved)
             trial_left = y - trial[1] @ trial[0]
-            better = np.vdot(trial_left, trial_left).real < np.vdot(left, left).real
+            better = float(np.vdot(trial_left, trial_left).real) < before
             if better:
                 poles, (amplitudes, shapes), left = moved, trial, trial_left
                 break
-        if not better or np.abs(step).max(initial=0.0) < 1e-6:
+        if not better or np.vdot(left, left).real > (1 - _ENOUGH) * before:
             break
     return _with_spreads(y, poles, amplitudes, shapes, left, n)
 
 
-def _amplitudes(y: Complex, poles: Complex, n: NDArray[np.intp]) -> tuple[Complex, Complex]:
-    shapes = np.exp(np.outer(n, poles))
-    return _least(shapes, y), np.asarray(shapes)
+def powers(log_poles: Complex, count: int) -> Complex:
+    """(count, p) of each pole: 0, 1, 2, ...; by products, a tenth of the time of as many exponentials."""
+    steps = int(np.ceil(count**0.5))
+    coarse = np.exp(np.outer(np.arange(-(-count // steps)) * steps, log_poles))
+    fine = np.exp(np.outer(np.arange(steps), log_poles))
+    return np.asarray((coarse[:, None] * fine).reshape(-1, len(log_poles))[:count])
+
+
+def _amplitudes(y: Complex, poles: Complex) -> tuple[Complex, Complex]:
+    shapes = powers(poles, len(y))
+    return _least(shapes, y), shapes
 
 
 def _least(columns: Complex, y: Complex) -> Complex:

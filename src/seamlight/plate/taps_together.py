@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from seamlight.plate.taps_average import Heard, differ, is_steady, weighted
 from seamlight.plate.taps_bands import Sound
 from seamlight.plate.taps_open import Taps
+from seamlight.plate.taps_poles import powers
 
 Array = NDArray[np.float64]
 
@@ -27,16 +28,19 @@ _ROUNDS, _ENOUGH = 12, 1e-6  # the noise of one sample of many thousands
 _LONGEST_STEP = 0.3  # of a decay rate
 # Standard deviations of a tap, or part of a decay rate: moved further than both, it is another partial
 _MOVED_SD, _MOVED_WIDTH = 3.0, 0.25
-_DIFFER = 5.0  # times the noise's own spread: fingers damped each tap in another way
+# Times the noise's own spread of decay rates: 3 comes once in a hundred by chance, 5 by fingers alone
+_DIFFER, _DIFFER_MUCH = 3.0, 5.0
 _LOADING = 1e-10
+_STRETCH, _STRETCHES = 40, 10  # the shortest, samples, and how many, ever longer: what is left changes slowly
 
 
 @dataclass(frozen=True, eq=False)
 class _Rings:
-    """Rings of one length: (n,) seconds since their start, (n, t) sound."""
+    """Rings of one length: (n,) seconds from their start, (n, t) sound, weighted by (n, 1) of each moment."""
 
     at_s: Array
     sound: Array
+    weight: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,6 +83,7 @@ def together(taps: Taps, heard: Sequence[Heard]) -> list[Heard]:
     rings, rate = _rings(taps, tones, rate_at_least)
     inside = tones.hz < 0.5 * rate
     found = _fitted(rings, _Tones(tones.hz[inside], tones.decay_s[inside], tones.held[inside]))
+    found = _fitted(_counted(rings, found), found)
     out = list(heard)
     for k in free:
         out[k] = _agreed(out[k], float(found.hz[k]), float(found.decay_s[k]))
@@ -96,14 +101,24 @@ def _tones(heard: Sequence[Heard]) -> _Tones:
 
 
 def _agreed(one: Heard, hz: float, decay_s: float) -> Heard:
-    """With the shared figures, unless the taps differ so much that there are none."""
+    """With the shared figures, unless the taps differ so much that there are none.
+
+    The frequency is the mean of both ways by how sure each is, since their errors have little in common; the
+    taps' own where they differ.
+    """
     own_hz, hz_sd = weighted(one.hz, one.hz_sd)
     own_decay, decay_sd = weighted(one.decay_s, one.decay_sd)
     width = _MOVED_WIDTH * own_decay
     near = 2 * np.pi * abs(hz - own_hz) < max(2 * np.pi * _MOVED_SD * hz_sd, width) and (
         abs(decay_s - own_decay) < max(_MOVED_SD * decay_sd, width)
     )
-    return replace(one, shared=(hz, decay_s)) if near and differ(one) < _DIFFER else one
+    if not near or differ(one) > _DIFFER_MUCH:
+        return one
+    known = np.isfinite(one.hz)
+    by_noise = 1 / float((1 / np.maximum(one.hz_sd[known], 1e-9) ** 2).sum())
+    by_scatter = hz_sd**2 / int(known.sum())
+    part = 1.0 if differ(one) > _DIFFER else by_noise / (by_noise + by_scatter)
+    return replace(one, shared=(part * own_hz + (1 - part) * hz, decay_s))
 
 
 def _rings(taps: Taps, tones: _Tones, rate_at_least: float) -> tuple[list[_Rings], float]:
@@ -123,10 +138,30 @@ def _rings(taps: Taps, tones: _Tones, rate_at_least: float) -> tuple[list[_Rings
         if length > 4 * len(tones.hz):
             by_length.setdefault(length, []).append(sound[first : first + length])
     rings = [
-        _Rings(np.arange(length) / rate, np.array(sounds, dtype=np.float64).T)
+        _Rings(np.arange(length) / rate, np.array(sounds, dtype=np.float64).T, np.ones((length, 1)))
         for length, sounds in by_length.items()
     ]
     return rings, rate
+
+
+def _counted(rings: Sequence[_Rings], tones: _Tones) -> list[_Rings]:
+    """The same, each moment by what the tones leave over in it: the blow and the room's own ring die soon."""
+    longest = max((group.at_s for group in rings), key=len)
+    power, count = np.zeros(len(longest)), np.zeros(len(longest))
+    for *_, rest in _solve(rings, tones).parts:
+        power[: len(rest)] += (rest**2).sum(axis=1)
+        count[: len(rest)] += rest.shape[1]
+    ends = _STRETCH * np.geomspace(1, 1 + len(longest) / _STRETCH, _STRETCHES) - _STRETCH
+    edges = np.unique(np.append(ends[:-1].astype(np.intp), len(longest)))
+    each = np.add.reduceat(power, edges[:-1]) / np.add.reduceat(count, edges[:-1])
+    level = np.log(np.maximum(each, 1e-12 * float(each.max()) + 1e-300))
+    left = np.exp(np.interp(np.arange(len(longest)), (edges[1:] + edges[:-1]) / 2, level))
+    # least squares by 1/variance (A. C. Aitken, Proc. R. Soc. Edinburgh 55 (1936) 42, from memory)
+    weight = (left.min() / left)[:, None] ** 0.5
+    return [
+        _Rings(group.at_s, group.sound * weight[: len(group.at_s)], weight[: len(group.at_s)])
+        for group in rings
+    ]
 
 
 def _step_down(length: int, longest: int) -> int:
@@ -141,7 +176,8 @@ def _solve(rings: Sequence[_Rings], tones: _Tones) -> _Solved:
     """Least squares for the amplitudes."""
     left, parts, count = 0.0, [], len(tones.hz)
     for group in rings:
-        shapes = np.exp(np.outer(group.at_s, -tones.decay_s + 2j * np.pi * tones.hz))
+        log_poles = (-tones.decay_s + 2j * np.pi * tones.hz) * group.at_s[1]
+        shapes = group.weight * powers(log_poles, len(group.at_s))
         columns = np.hstack((shapes.real, -shapes.imag))
         size = np.linalg.norm(columns, axis=0) + 1e-30
         columns = columns / size
