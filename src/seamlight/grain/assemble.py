@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Literal
 
@@ -19,6 +20,7 @@ from seamlight.grain.flaw import Flaw
 from seamlight.grain.reading import EndGrain, Reading, Thirds
 from seamlight.grain.rings import lines_on_leaf, wander_mm
 from seamlight.one_thread import one_blas_thread
+from seamlight.photo.doubt import LEAST_PX_PER_MM
 from seamlight.photo.flat import FlatLeaf, Rgb
 
 LEAST_COHERENCE = 0.12  # of the middle place: below it the picture tells no direction
@@ -47,6 +49,10 @@ def read_leaf(
         Mistake: the end picture shows no end; the edits are wrong.
     """
     seen = survey(flat)
+    few_px = flat.scale.px_per_mm < LEAST_PX_PER_MM
+    if few_px:
+        none = np.full_like(seen.field.spacing_mm, np.nan)
+        seen = replace(seen, field=replace(seen.field, spacing_mm=none))
     flaws = find_flaws(flat, seen.field) if find_flaws is not None else ()
     if edits is not None:
         wide, long = np.asarray(flat.outline_mm).max(axis=0)
@@ -67,7 +73,10 @@ def read_leaf(
         spacing_mm=spacing,
         end=grain_end,
         flaws=flaws,
-        warnings=(*_warnings(angle, wander, spacing), *_end_warnings(grain_end)),
+        warnings=(
+            *_warnings(angle, wander, spacing, flat.scale.px_per_mm if few_px else None),
+            *_end_warnings(grain_end),
+        ),
     )
 
 
@@ -115,12 +124,20 @@ def write_field(path: Path, field: GrainField) -> None:
         )
 
 
-def _warnings(angle: float | None, wander: float | None, spacing: Thirds) -> tuple[str, ...]:
+def _warnings(
+    angle: float | None, wander: float | None, spacing: Thirds, too_few_px_per_mm: float | None
+) -> tuple[str, ...]:
     said = []
     if angle is None:
         said.append("the picture shows no grain lines, so it gives no direction; light it from the side")
     elif wander is None:
         said.append("no ring line could be followed far enough to say how straight the grain is")
+    if too_few_px_per_mm is not None:
+        said.append(
+            f"{too_few_px_per_mm:.2g} px to the mm are too few to count rings; it takes {LEAST_PX_PER_MM:g}:"
+            " use the original photograph, not a copy made smaller"
+        )
+        return tuple(said)
     missing = [name for name in ("left", "middle", "right") if getattr(spacing, name) is None]
     if missing:
         said.append(f"rings can't be told apart in the {', '.join(missing)} third: no spacing there")

@@ -17,7 +17,7 @@ _EDGE_POWER = 4
 _SHARP_PX = 1.5  # blur, standard deviation, of a picture in focus
 _SHARE_OF_BLUR = 0.25
 
-LEAST_PX_PER_MM = 2.5  # fewer: a copy made small, or taken from too far
+LEAST_PX_PER_MM = 2.5  # fewer: a copy made small, or taken from too far; rings are counted two at a time
 _LOOSE_MM = 2.0  # said from here on
 _HOPELESS_MM = 8.0  # refused from here on: more than any trim to an outline
 _STEP_BACK = "step back until all of it shows"
