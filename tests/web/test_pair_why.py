@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from filed_pair import file_pair, laid
+from jinja2 import Environment
 
 from seamlight.layout.opening import Opening
 from seamlight.shop.shop import Shop
+from seamlight.web import filters
+from seamlight.web.filters import add_filters
 from seamlight.web.pair_facts import pair_page
 from seamlight.web.pair_why import MORE_MM, first_because
 
@@ -56,6 +60,31 @@ def test_grain_and_flaws_come_before_the_wood(base: Opening) -> None:
     said = first_because([first, flawed], "mm")
     assert "where the flaws fall (no flaw inside the outline; opening 2: a flaw lies in the open)" in said
     assert "7.2 mm more room" in said
+
+
+def test_words_of_the_parts_follow_the_unit(base: Opening) -> None:
+    def planed(mm: float, points: float) -> tuple[str, float, str]:
+        return ("little planed away", 0.001, f"{mm} mm at most off a joint edge ({points} of 10)")
+
+    first = replace(base, spare_mm=1.8, parts=(FIT, CLEAR, seam(0.4), planed(12.7, 8.0)))
+    roomy = replace(base, spare_mm=19.8, parts=(FIT, CLEAR, seam(0.4), planed(25.4, 2.0)))
+    said = first_because([first, roomy], "inch")
+    assert "(1/2 in at most off a joint edge; opening 2: 1 in at most off a joint edge)" in said
+    assert "(12.7 mm at most off a joint edge; opening 2: 25.4 mm" in first_because([first, roomy], "mm")
+    # the seam's own "within 20 mm of it" is told in neither
+    grain = replace(roomy, parts=(FIT, CLEAR, seam(0.6), planed(25.4, 2.0)))
+    assert " mm" not in first_because([first, grain], "inch").replace("(18.0 mm)", "")
+
+
+def test_what_can_be_done_follows_the_unit() -> None:
+    pages = Environment(autoescape=True)
+    add_filters(pages)
+    page = pages.from_string("{{ text | said }}")
+    text = "two wings at least 19 mm wide"
+    assert page.render(text=text, unit="inch") == "two wings at least 3/4 in wide"
+    assert page.render(text=text, unit="mm") == text
+    desk = Path(filters.__file__).parent / "pages" / "pair_desk.html"
+    assert "one.text | said" in desk.read_text(encoding="utf-8")
 
 
 def test_more_room_that_does_not_fit_is_said_so(base: Opening) -> None:

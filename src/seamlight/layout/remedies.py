@@ -17,6 +17,7 @@ from seamlight.layout.wings import wings
 from seamlight.outline.shape import Outline
 
 _OPEN = ZONES.index("open")
+_TELLING = 10  # hundredths of a mm: less is not said to differ
 _FLAWS = {
     "waste": "no flaw inside the outline",
     "soundhole": "flaws at worst in the soundhole",
@@ -71,6 +72,8 @@ def _other_edge(way: Way, opening: Opening, ways: Sequence[Way], openings: Seque
             continue
         here_key, key = way.found.key, other.found.key
         if (key.short, key.zone) >= (here_key.short, here_key.zone):
+            return []
+        if not there.fits and here_key.short - key.short < _TELLING:
             return []
         figures = (("joint_edge", there.joint_edge), ("neck_end", there.neck_end))
         least, where = least_room(there.spare_mm, there.end_spare_mm)

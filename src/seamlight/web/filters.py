@@ -9,7 +9,7 @@ from jinja2.runtime import Context
 from markupsafe import Markup
 
 from seamlight.layout.spare_words import least_room, spare_words
-from seamlight.units import Unit, show_length, show_temperature
+from seamlight.units import Unit, said_in, show_length, show_temperature
 from seamlight.units.show import nearest_64th
 
 MINUS = "\N{MINUS SIGN}"
@@ -46,6 +46,13 @@ def length(context: Context, length_mm: float | None, decimals: int = 1) -> Mark
 def length_plain(context: Context, length_mm: float | None, decimals: int = 1) -> str:
     """A length in the shop's unit as plain text, for a field's value or a sentence."""
     return length_in(length_mm, context["unit"], decimals)
+
+
+@pass_context
+def said(context: Context, text: str) -> str:
+    """A sentence written in mm, its lengths in the shop's unit."""
+    unit: Unit = context["unit"]
+    return said_in(text, unit)
 
 
 @pass_context
@@ -112,5 +119,6 @@ def add_filters(pages: Environment) -> None:
         when=when,
         size=size,
         room=room,
+        said=said,
         temperature=temperature,
     )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from seamlight.layout.opening import Opening
 from seamlight.sheets.words import length, verdict_sentence
-from seamlight.units import Unit
+from seamlight.units import Unit, said_in
 
 MORE_MM = 1.0  # less than that nobody asks about
 
@@ -41,7 +41,7 @@ def first_because(openings: Sequence[Opening], units: Unit) -> str:
         why = "it fits" if first.fits else "it is short by least"
         beside = f"{more} beside the outline, but it is {_lacking(rival, units)}"
         return f"Opening 1 ranks first because {why}; {beside}."
-    why = _why(first, rival, number)
+    why = said_in(_why(first, rival, number), units)
     return (
         f"Opening 1 ranks first {why}; {more}. "
         "Room counts last, after flaws, grain at the seam and the wood itself."
