@@ -14,7 +14,7 @@ from sqlalchemy import select
 
 import seamlight.web
 from seamlight.shop import builds, photos, wood
-from seamlight.shop.classes import builds_of
+from seamlight.shop.classes import add_students, builds_of
 from seamlight.shop.devices import make_link
 from seamlight.shop.file_rows import add_row
 from seamlight.shop.shop import Shop

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from seamlight.document import Part
 from seamlight.shop import figures, kept
 from seamlight.shop.change import Change, check_version
+from seamlight.shop.made_on import pictures_read
 from seamlight.shop.tables import Choice, Fields, Pair
 
 
@@ -23,6 +24,7 @@ def keep_choice(
     document: Part | Mapping[str, Any],
     settings: Mapping[str, Any] | None = None,
     placing: Mapping[str, Any] | None = None,
+    made_on: Mapping[str, Any] | None = None,
     expected_version: int | None = None,
 ) -> Choice:
     """Choose, or choose anew, how a pair is opened; the history keeps the earlier choice whole.
@@ -35,13 +37,14 @@ def keep_choice(
         document: the opening as it was judged.
         settings: what it was judged with.
         placing: where a hand put it; None for the best place.
+        made_on: hash of each leaf's photograph that it is chosen on; None: those that were read last.
         expected_version: the version of the choice that was looked at; 0 where there was none.
 
     Raises:
         Conflict: it was chosen otherwise meanwhile.
     """
     kept.find(change.session, Pair, pair_id)
-    row = _row(change.session, pair_id)
+    row, now = _row(change.session, pair_id), pictures_read(change.session, pair_id)
     live = row if row is not None and row.deleted_at is None else None
     check_version(change, "choice", pair_id, "the choice", live.version if live else 0, expected_version)
     before = said(live) if live else None
@@ -51,6 +54,7 @@ def keep_choice(
     row.version += 1
     row.outline, row.opening, row.settings = dict(outline), dict(opening), dict(settings or {})
     row.placing = dict(placing) if placing is not None else None
+    row.made_on = dict(made_on or {leaf: now[leaf] for leaf in ("a", "b") if leaf in now}) or None
     judged = document.model_dump(mode="json", by_alias=True) if isinstance(document, Part) else document
     row.document = dict(judged)
     _keep(change, row, "chosen" if before is None else "chosen anew", before, deleted=False)
@@ -99,5 +103,5 @@ def _keep(change: Change, row: Choice, what: str, before: Fields | None, *, dele
 
 def said(row: Choice) -> Fields:
     """What a choice says, as `keep_choice` takes it."""
-    names = ("outline", "opening", "placing", "settings", "document")
+    names = ("outline", "opening", "placing", "settings", "document", "made_on")
     return {name: getattr(row, name) for name in names}

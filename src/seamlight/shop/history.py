@@ -44,8 +44,10 @@ def undo(change: Change, history_id: int) -> None:
         _undo_choice(change, line)
     elif line.subject.startswith("flaws "):
         leaf = line.subject.removeprefix("flaws ")
+        edits = dict(line.before or {})
+        bound = {name: edits.pop(name, None) for name in ("made_on", "boxes")}
         flaw_edits.keep_flaw_edits(
-            change, line.subject_id, leaf, line.before or {}, expected_version=line.version
+            change, line.subject_id, leaf, edits, **bound, expected_version=line.version
         )
     else:
         _undo_part(change, line)

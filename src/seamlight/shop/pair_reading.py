@@ -19,6 +19,7 @@ from seamlight.layout.opening import Layout, LayoutSettings
 from seamlight.layout.photographs import PairPhotographs, PairReading, lay_out_pair, leaf_of, read_pair
 from seamlight.outline.shape import Outline
 from seamlight.photo.flat import shrink
+from seamlight.shop.flaws_meant import as_meant
 from seamlight.shop.look import jpeg
 
 PAGE_PX_PER_MM = 3.0  # of the flat picture that pages work on: a fingertip is no finer
@@ -35,6 +36,7 @@ class PairOrder:
     outlines: tuple[Outline, ...] = ()
     place: LayoutSettings = field(default_factory=LayoutSettings)
     edits: Mapping[str, Any] | None = None  # what a person said about flaws, by face: a, b, other_a, other_b
+    boxes: Mapping[str, Any] | None = None  # where the found flaws lay that it speaks of, by face
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,7 +70,7 @@ def read_for_shop(order: PairOrder) -> tuple[PairKept, PairReading, tuple[Layout
         Mistake: a photograph cannot be read.
     """
     as_found = read_pair(order.photographs, order.read)
-    pair = _said(as_found, order.edits or {})
+    pair = _said(as_found, order.edits or {}, order.boxes or {})
     layouts = tuple(lay_out_pair(pair, outline, order.place) for outline in order.outlines)
     return kept_of(as_found, pair, layouts), pair, layouts
 
@@ -89,20 +91,23 @@ def kept_of(as_found: PairReading, pair: PairReading, layouts: Sequence[Layout])
     )
 
 
-def _said(pair: PairReading, edits: Mapping[str, Any]) -> PairReading:
+def _said(pair: PairReading, edits: Mapping[str, Any], boxes: Mapping[str, Any]) -> PairReading:
     """The pair with what a person said about its flaws.
 
     They count the flaws as a leaf has them, through holes that no flaw names after those that were found;
     so a hole that was dropped stays dropped.
     """
 
-    def edited(reading: Reading, said: Mapping[str, Any] | None) -> Reading:
+    def edited(reading: Reading, face: str) -> Reading:
+        found = leaf_of(reading).flaws
+        said = as_meant(edits.get(face) or {}, boxes.get(face), found)
         if not said:
             return reading
-        flaws = edit_flaws(leaf_of(reading).flaws, said)
+        flaws = edit_flaws(found, said)
         return replace(reading, flaws=flaws, flat=replace(reading.flat, holes_mm=()))
 
-    def other(reading: Reading | None, said: Mapping[str, Any] | None) -> Reading | None:
+    def other(reading: Reading | None, face: str) -> Reading | None:
+        said = as_meant(edits.get(face) or {}, boxes.get(face), reading.flaws) if reading is not None else {}
         if reading is None or not said:
             return reading
         return replace(reading, flaws=edit_flaws(reading.flaws, said))
@@ -110,10 +115,10 @@ def _said(pair: PairReading, edits: Mapping[str, Any]) -> PairReading:
     b = pair.b
     return replace(
         pair,
-        a=edited(pair.a, edits.get("a")),
-        b=edited(b, edits.get("b")) if b is not None else None,
-        other_a=other(pair.other_a, edits.get("other_a")),
-        other_b=other(pair.other_b, edits.get("other_b")),
+        a=edited(pair.a, "a"),
+        b=edited(b, "b") if b is not None else None,
+        other_a=other(pair.other_a, "other_a"),
+        other_b=other(pair.other_b, "other_b"),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
@@ -22,10 +22,12 @@ from seamlight.mistake import Mistake
 from seamlight.outline.shape import Outline
 from seamlight.shop.flaw_edits import FACES, FaceName, flaw_edits
 from seamlight.shop.flaw_limits import check_said
+from seamlight.shop.flaws_meant import as_meant
 from seamlight.shop.laying_out import settings_of as settings_of
+from seamlight.shop.made_on import pictures_read, same_picture
 from seamlight.shop.outlines import outline, own_outlines
 from seamlight.shop.shop import Shop
-from seamlight.shop.tables import Fields, Reading
+from seamlight.shop.tables import Fields, FlawEdit, Reading
 from seamlight.shop.taking_in import flat_key, leaf_key
 
 LeafName = Literal["a", "b"]
@@ -48,6 +50,9 @@ class PairWood:
     px_per_mm: Mapping[LeafName, float]  # of the flat pictures
     read_id: int  # of leaf A's reading: tells an old picture from a new one
     others: frozenset[LeafName] = frozenset()  # leaves whose other face was photographed and can be shown
+    pictures: Mapping[str, str] = field(default_factory=dict)  # hash of what each face was read from
+    # What was said of a face on an earlier picture, by its hash: not applied, the leaf may lie otherwise.
+    unapplied: Mapping[FaceName, str] = field(default_factory=dict)
 
     @property
     def said(self) -> str:
@@ -68,9 +73,15 @@ def pair_wood(shop: Shop, session: Session, pair_id: int) -> PairWood | None:
     if read_b is not None and not _there(shop, pair_id, "b"):
         return None
     said = flaw_edits(session, pair_id)
-    edits: dict[FaceName, Fields] = {face: said[face].edits for face in FACES if face in said}
+    now = pictures_read(session, pair_id)
+    here = {face: row for face, row in said.items() if same_picture(row.made_on, now.get(face))}
+    edits: dict[FaceName, Fields] = {face: here[face].edits for face in FACES if face in here}
+    unapplied: dict[FaceName, str] = {
+        face: str(said[face].made_on) for face in FACES if face in said and face not in here
+    }
     versions: dict[FaceName, int] = {face: said[face].version if face in said else 0 for face in FACES}
     as_found = _kept(shop.made.path(leaf_key(pair_id, "a")))
+    _mean(edits, here, "a", as_found)
     a = _edited(as_found, *_texts(edits, "a", read_a, as_found))
     found: dict[FaceName, tuple[Flaw, ...]] = {"a": as_found.flaws, "other_a": as_found.other_flaws}
     px: dict[LeafName, float] = {"a": read_a.px_per_mm}
@@ -78,6 +89,7 @@ def pair_wood(shop: Shop, session: Session, pair_id: int) -> PairWood | None:
         b, found["b"], found["other_b"], px["b"] = _mirror(a), (), (), px["a"]
     else:
         b_found = _kept(shop.made.path(leaf_key(pair_id, "b")))
+        _mean(edits, here, "b", b_found)
         b = _edited(b_found, *_texts(edits, "b", read_b, b_found))
         found["b"], found["other_b"], px["b"] = b_found.flaws, b_found.other_flaws, read_b.px_per_mm
     registration = Registration(1.0) if read_b is None else _registration(session, pair_id)
@@ -90,8 +102,31 @@ def pair_wood(shop: Shop, session: Session, pair_id: int) -> PairWood | None:
         and shop.made.path(flat_key(pair_id, f"other_{leaf}")).is_file()
     )
     return PairWood(
-        pair_id, a, b, read_b is None, registration, found, edits, versions, px, read_a.id, others
+        pair_id,
+        a,
+        b,
+        read_b is None,
+        registration,
+        found,
+        edits,
+        versions,
+        px,
+        read_a.id,
+        others,
+        pictures=now,
+        unapplied={face: sha for face, sha in unapplied.items() if said[face].edits},
     )
+
+
+def _mean(edits: dict[FaceName, Fields], said: Mapping[str, FlawEdit], leaf: LeafName, kept: Leaf) -> None:
+    """Give what was said of a leaf's faces the numbers that the flaws it means have now."""
+    faces: tuple[tuple[FaceName, tuple[Flaw, ...]], ...] = (
+        ("a" if leaf == "a" else "b", kept.flaws),
+        ("other_a" if leaf == "a" else "other_b", kept.other_flaws),
+    )
+    for face, found in faces:
+        if face in edits:
+            edits[face] = as_meant(edits[face], said[face].boxes, found)
 
 
 def check_edits(wood: PairWood, face: FaceName, edits: Mapping[str, Any]) -> None:

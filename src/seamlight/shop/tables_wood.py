@@ -151,8 +151,10 @@ class FlawEdit(Row):
     __table_args__ = (UniqueConstraint("pair_id", "leaf"), NEVER_AGAIN)
     id: Mapped[int] = own_id()
     pair_id: Mapped[int] = number_of("pair.id")
-    leaf: Mapped[str]  # a, b
+    leaf: Mapped[str]  # a, b, other_a, other_b
     edits: Mapped[Fields]
+    made_on: Mapped[str | None]  # hash of the photograph that it was said of
+    boxes: Mapped[Fields | None]  # where the found flaws lay that it drops or replaces, by their numbers
     version: Mapped[int] = mapped_column(default=1)
     at: Mapped[datetime]
     by: Mapped[str]
@@ -169,6 +171,7 @@ class Choice(Row):
     placing: Mapped[Fields | None]
     settings: Mapped[Fields]
     document: Mapped[Fields]
+    made_on: Mapped[Fields | None]  # hash of each leaf's photograph that it was chosen on
     version: Mapped[int] = mapped_column(default=1)
     at: Mapped[datetime]
     by: Mapped[str]

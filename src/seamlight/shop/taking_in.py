@@ -20,6 +20,7 @@ from seamlight.shop import jobs
 from seamlight.shop.arrivals import arrival, file_to_pair
 from seamlight.shop.change import Change
 from seamlight.shop.laying_out import settings_for
+from seamlight.shop.made_on import same_picture
 from seamlight.shop.outlines import built, outline
 from seamlight.shop.pair_reading import LeafKept, PairKept, PairOrder
 from seamlight.shop.photos import photos
@@ -100,7 +101,12 @@ def order_for(shop: Shop, session: Session, pair_id: int, outlines: list[str] | 
         return shop.files.path(photo.file_sha256) if photo is not None else None
 
     lone = "a" in faces and "b" not in faces and "opened" not in faces
-    edits = session.scalars(select(FlawEdit).where(FlawEdit.pair_id == pair_id))
+    rows = session.scalars(select(FlawEdit).where(FlawEdit.pair_id == pair_id))
+    said = [
+        row
+        for row in rows
+        if (row.leaf.endswith("a") or not lone) and same_picture(row.made_on, _shown(faces, row.leaf))
+    ]
     use = USES.get(found.kind)
     wanted = tuple(outlines or built(session)) if use else ()
     return PairOrder(
@@ -115,7 +121,8 @@ def order_for(shop: Shop, session: Session, pair_id: int, outlines: list[str] | 
         read=read_settings(found.scale_spec, found.thickness_mm),
         outlines=tuple(outline(session, shop.files, name) for name in wanted),
         place=settings_for(session, pair_id, "back" if use == "back" else "top"),
-        edits={row.leaf: row.edits for row in edits if row.leaf.endswith("a") or not lone} or None,
+        edits={row.leaf: row.edits for row in said} or None,
+        boxes={row.leaf: row.boxes for row in said if row.boxes} or None,
     )
 
 
@@ -205,6 +212,12 @@ def made_again(session: Session, shop: Shop, pair_id: int) -> bool:
     """Whether what pages are made from is missing though the pair was read."""
     read = session.scalars(select(Reading.id).where(Reading.pair_id == pair_id, Reading.verb == "read"))
     return read.first() is not None and not shop.made.path(leaf_key(pair_id, "a")).is_file()
+
+
+def _shown(faces: dict[str, PairPhoto], face: str) -> str | None:
+    """Hash of the photograph that shows a face now."""
+    photo = faces.get(face) or (faces.get("opened") if face in ("a", "b") else None)
+    return photo.file_sha256 if photo is not None else None
 
 
 def _faces(session: Session, pair_id: int) -> dict[str, PairPhoto]:

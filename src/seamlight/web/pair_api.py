@@ -11,6 +11,7 @@ from seamlight.shop.change import Change
 from seamlight.shop.choices import keep_choice
 from seamlight.shop.figures import outline_of
 from seamlight.shop.flaw_edits import FaceName, keep_flaw_edits
+from seamlight.shop.flaws_meant import boxes_of
 from seamlight.shop.missing import Missing
 from seamlight.shop.outlines import outline_names
 from seamlight.shop.pair_wood import check_edits, leaf_of
@@ -112,7 +113,15 @@ def say_flaws(
     known = _judging(request, pair_id, outline)
     check_edits(known.wood, leaf, asked.edits)
     with shop.change(asker.name) as change:
-        row = keep_flaw_edits(change, pair_id, leaf, asked.edits, expected_version=asked.version)
+        row = keep_flaw_edits(
+            change,
+            pair_id,
+            leaf,
+            asked.edits,
+            boxes=boxes_of(asked.edits, known.wood.found[leaf]),
+            made_on=known.wood.pictures.get(leaf),
+            expected_version=asked.version,
+        )
         search_again(change, pair_id, outline)
     wake(request.app)
     now = _judging(request, pair_id, outline)
@@ -150,6 +159,7 @@ def keep_placing(
         document=judged.opening,
         settings=vars(known.settings),
         placing=asked.placing.model_dump(),
+        made_on={leaf: known.wood.pictures[leaf] for leaf in ("a", "b") if leaf in known.wood.pictures},
         expected_version=version,
     )
     return row, judged

@@ -20,6 +20,7 @@ from seamlight.shop import wood as wood_rows
 from seamlight.shop.choices import choice
 from seamlight.shop.figures import outline_of
 from seamlight.shop.laying_out import same_search, settings_for, settings_of
+from seamlight.shop.made_on import elsewhere
 from seamlight.shop.outlines import built, outline_names
 from seamlight.shop.pair_wood import PairWood, layout_reading, pair_wood, shape
 from seamlight.shop.readings import readings
@@ -53,11 +54,16 @@ class Bench:
     choice: Choice | None
     placing: HandPlacing
     outlines: tuple[str, ...]
+    choice_elsewhere: bool = False  # it was chosen on other pictures of the leaves than those read last
 
     @property
     def chosen(self) -> bool:
         """Whether what is laid is the choice that is kept."""
-        return self.choice is not None and self.choice.outline.get("name") == self.outline.name
+        return (
+            self.choice is not None
+            and not self.choice_elsewhere
+            and self.choice.outline.get("name") == self.outline.name
+        )
 
     @property
     def body(self) -> Outline:
@@ -129,7 +135,8 @@ def bench(shop: Shop, session: Session, pair_id: int, outline_name: str | None =
         raise Mistake(f"there is no outline {name}", where="outline", do=f"choose from {', '.join(names)}")
     outline = shape(shop, session, name)
     layout = layout_reading(session, pair_id, name)
-    same = chosen is not None and chosen.outline.get("name") == name
+    moved = chosen is not None and elsewhere(chosen.made_on, wood.pictures)
+    same = chosen is not None and not moved and chosen.outline.get("name") == name
     settings = _settings(session, pair_id, use, chosen)
     searched = layout if layout is not None and _searched_so(layout, settings) else None
     stale = searched is not None and _said_since(searched, wood)
@@ -141,8 +148,8 @@ def bench(shop: Shop, session: Session, pair_id: int, outline_name: str | None =
     elif found:
         placing = found[0].placing
     else:
-        placing = _carried(shop, session, chosen, wood, outline, settings)
-    return Bench(pair, use, wood, outline, settings, searched, stale, found, chosen, placing, names)
+        placing = _carried(shop, session, None if moved else chosen, wood, outline, settings)
+    return Bench(pair, use, wood, outline, settings, searched, stale, found, chosen, placing, names, moved)
 
 
 def _first_outline(session: Session, pair_id: int, chosen: Choice | None, names: tuple[str, ...]) -> str:

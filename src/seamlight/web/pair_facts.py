@@ -187,7 +187,7 @@ def sentence(opening: Opening, unit: Unit) -> str:
 
 def reasons(opening: Opening, laid: Bench, unit: Unit) -> tuple[str, ...]:
     """Where it is short, then why it stands as it does, then what can be done."""
-    said = [*shortages(opening, laid.outline.length_mm, unit), *reasons_beyond(opening)]
+    said = [*shortages(opening, laid.outline.length_mm, unit), *reasons_beyond(opening, unit)]
     return tuple(text[:1].upper() + text[1:] for text in dict.fromkeys(said))
 
 
@@ -227,7 +227,7 @@ def _cards(laid: Bench, unit: Unit) -> tuple[Card, ...]:
             found,
             verdict(found.opening),
             sentence(found.opening, unit),
-            next((text for text in reasons_beyond(found.opening)), ""),
+            next((text for text in reasons_beyond(found.opening, unit)), ""),
             laid.chosen and near(found),
         )
         for found in laid.found

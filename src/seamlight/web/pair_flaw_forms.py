@@ -11,6 +11,7 @@ from starlette.responses import Response
 
 from seamlight.mistake import Mistake
 from seamlight.shop.flaw_edits import FaceName, keep_flaw_edits
+from seamlight.shop.flaws_meant import boxes_of
 from seamlight.shop.pair_wood import check_edits
 from seamlight.shop.shop import Shop
 from seamlight.units import parse_length
@@ -109,7 +110,15 @@ def _say(
     edits = {name: value for name, value in changed(dict(wood.edits.get(leaf, {}))).items() if value}
     check_edits(wood, leaf, edits)
     with shop.change(asker.name) as change:
-        keep_flaw_edits(change, pair_id, leaf, edits, expected_version=version)
+        keep_flaw_edits(
+            change,
+            pair_id,
+            leaf,
+            edits,
+            boxes=boxes_of(edits, wood.found[leaf]),
+            made_on=wood.pictures.get(leaf),
+            expected_version=version,
+        )
         search_again(change, pair_id, laid.outline.name)
     wake(request.app)
     return go(request, f"/wood/pairs/{pair_id}#flaws", "Kept.")

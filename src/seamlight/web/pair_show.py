@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Coroutine
+from datetime import datetime
 from typing import Any
 
 from fastapi import Request
 from fastapi.routing import APIRoute
+from sqlalchemy.orm import Session
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import HTMLResponse, Response
 
@@ -14,7 +16,8 @@ from seamlight.grain.flaw import FLAW_KINDS
 from seamlight.layout.by_hand_document import HandPlacingPart
 from seamlight.mistake import Mistake
 from seamlight.shop.change import Conflict
-from seamlight.shop.flaw_edits import FaceName
+from seamlight.shop.flaw_edits import FaceName, face_words
+from seamlight.shop.made_on import same_picture, taken
 from seamlight.shop.missing import Missing
 from seamlight.shop.outlines import outline_names
 from seamlight.shop.pair_wood import LeafName, PairWood
@@ -74,7 +77,8 @@ def show(
     with shop.read() as session:
         shown = pair_page(shop, session, pair_id, outline, unit)
         names = outline_names(session)
-    facts = _facts(shown, names, unit, typed or {})
+        moved = _made_elsewhere(session, shown)
+    facts = _facts(shown, names, unit, typed or {}) | {"made_elsewhere": moved}
     title = f"{shown.pair.label}, {shown.pair.kind}"
     if mistake is not None:
         return again(request, "pair.html", mistake, title=title, place="wood", **facts)
@@ -111,6 +115,25 @@ def _facts(shown: PairPage, names: tuple[str, ...], unit: Any, typed: dict[str, 
         "sides": _sides(shown),
         "ends": ("end 1", "end 2") if first else ("end 2", "end 1"),
     }
+
+
+def _made_elsewhere(session: Session, shown: PairPage) -> list[tuple[str, datetime | None]]:
+    """What was said or chosen on an earlier picture of a leaf, and when that was taken."""
+    laid = shown.laid
+    if laid is None:
+        return []
+    told = [
+        (
+            f"What was said about the flaws of {face_words(face)} was said on",
+            taken(session, laid.pair.id, sha),
+        )
+        for face, sha in laid.wood.unapplied.items()
+    ]
+    if laid.choice_elsewhere and laid.choice is not None:
+        made_on = laid.choice.made_on or {}
+        moved = [sha for leaf, sha in made_on.items() if not same_picture(sha, laid.wood.pictures.get(leaf))]
+        told.append(("The choice was made on", taken(session, laid.pair.id, moved[0])))
+    return told
 
 
 def _blank() -> dict[str, str]:
