@@ -11,7 +11,10 @@ from PIL import Image
 from seamlight.demo.seam_light import CandledJoint, Candling, photograph_joint, photograph_lamp
 from seamlight.mistake import Mistake
 from seamlight.photo import Picture
+from seamlight.seam.advice import advise
+from seamlight.seam.bench import Bench
 from seamlight.seam.light import read_light, read_light_files
+from seamlight.seam.meaning import judge_light
 
 S = np.linspace(0.0, 1.0, 1101)
 LENGTH = 300.0
@@ -94,6 +97,34 @@ def test_a_messengers_small_copy_tells_no_width() -> None:
     words = said(lambda: read_light([joint], LENGTH, shims_mm=(0.05, 0.15), lamp=bare))
     assert "pixels to a millimetre: too coarse to tell how wide" in words
     assert read_light([joint], LENGTH).measured == "relative"
+
+
+@pytest.mark.parametrize(
+    ("gap", "shape"),
+    [
+        (0.1 + 0 * S, "closed"),
+        (0.1 + 0.02 * S + 0.08 * 4 * S * (1 - S), "hollow"),
+        (0.1 + 0.08 * (2 * S - 1) ** 2, "hump"),
+    ],
+)
+@pytest.mark.parametrize("uneven", [0.0, 0.2])
+def test_like_shims_are_taken_out_before_the_shape_is_told(
+    gap: np.ndarray, shape: str, uneven: float
+) -> None:
+    view = replace(VIEW, uneven=uneven)
+    bare = lamp(view) if uneven else None
+    reading = read_light([shot(gap, view)], LENGTH, shims_mm=(0.1, 0.1), lamp=bare)
+    assert reading.measured == "relative"
+    assert any("uneven lamp looks like" in note for note in reading.warnings) == (bare is None)
+    meaning = judge_light(reading, Bench())
+    assert meaning.shape == shape
+    straight = any(line.startswith("straight from end to end") for line in advise(meaning, Bench()))
+    assert straight == (shape == "closed")
+
+
+@pytest.mark.parametrize("shims", [(0.0, 0.15), (0.05, 1.5), (0.005, 0.1)])
+def test_what_is_no_shim(shims: tuple[float, float]) -> None:
+    assert "tells nothing" in said(lambda: read_light([shot(HOLLOW)], LENGTH, shims_mm=shims))
 
 
 def test_shims_the_other_way_round() -> None:

@@ -18,6 +18,7 @@ from seamlight.seam.document import SeamDocument
 from seamlight.seam.light_reading import LightReading
 from seamlight.seam.meaning import Meaning, judge_gap, judge_light, judge_readings
 from seamlight.seam.profile import Profile, fit_gap, mirrored
+from seamlight.seam.progress import progress
 from seamlight.seam.readings import Readings
 from seamlight.seam.shape import shape_of_gap
 
@@ -144,6 +145,8 @@ def test_never_more_than_the_room_that_is_left() -> None:
     assert "do not" in said
     assert "next, leaves folded" not in said
     assert "plane again: fold" not in said
+    assert deep.strokes == (), "none are drawn either"
+    assert judged(hollow(0.3), Bench(room_mm=0.4)).strokes
     enough = advise(judged(hollow(0.3), Bench(room_mm=0.4)), Bench(room_mm=0.4))
     assert any("of the room on the layout stays" in line for line in enough)
 
@@ -172,10 +175,13 @@ def test_three_passes_that_make_it_worse() -> None:
     stopped = judged(hollow(0.3), bench)
     assert stopped.verdict == "plane again"
     assert BACK_TO_THE_MACHINE in advise(stopped, bench)
+    assert stopped.strokes == ()
     better = judged(hollow(0.05), bench)
     assert better.progress is not None
     assert better.progress.ways[-1] == "better"
+    assert "worse than the last reading: widest 8 thou then, 10 thou now" in progress(fits).says("inch")
     assert better.verdict == "glue"
+    assert better.strokes == (), "glue it: nothing is to be sanded"
 
 
 @pytest.mark.parametrize("relative", [False, True])

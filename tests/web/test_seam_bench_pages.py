@@ -161,6 +161,25 @@ def test_after_the_clamps_the_outline_is_fitted_again(owner: Browser, shop: Shop
     assert "on the seam at both ends" in page
 
 
+def test_a_shop_in_inches_is_told_in_inches_before_and_after(owner: Browser, shop: Shop, here: str) -> None:
+    with shop.change("owner") as change:
+        keep_setting(change, "unit", "inch")
+    owner.press(f"{here}/before", cup_a="0.02", twist_a="0")
+    rows = {"along": ["0", "4", "18"], "left": ["7.5", "7.5", "7.5"], "right": ["7.5", "5", "7.5"]}
+    answer = owner.press(
+        f"{here}/after", step="0.04", thick_now="1/8", thick_want="0.11", centre_neck="0", centre_tail="1/8",
+        outline="parlour", **rows,
+    )  # fmt: skip
+    assert answer.status_code == 303, answer.text
+    page = owner.get(here).text
+    assert "cupped by 1/64 in (0.020)" in page
+    for line in ("Step at the seam: no", "Centre line: the centre line is 1/8 in", "half is short by"):
+        assert line in page
+    told = re.findall(r"(?:cupped|Step at the seam:|the centre line is|short by|was checked)[^<]*", page)
+    assert len(told) >= 5
+    assert not [line for line in told if " mm" in line]
+
+
 @pytest.mark.parametrize(
     ("typed", "says"),
     [

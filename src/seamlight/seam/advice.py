@@ -30,6 +30,8 @@ ROOM_UNKNOWN = (
 BACK_TO_THE_MACHINE = "stop: passes in a row made it worse; go back to the machine or the straight rail"
 CAUTION = "keep hands off a running jointer and use push blocks: thin leaves tip; wear a mask for the dust"
 
+LIT = 0.02  # of full light: what a gap that touches may send
+
 # Likely causes (common practice, no source)
 CAUSES: Mapping[Shape, str] = {
     "closed": "",
@@ -67,6 +69,9 @@ def stroke_lines(strokes: Sequence[Strokes], unit: Unit) -> list[str]:
 def shape_line(meaning: Meaning, unit: Unit) -> str:
     """What the joint is like, in one sentence."""
     where = place_words(meaning.at_mm, unit)
+    through = 0.0 if meaning.light is None or meaning.measured != "relative" else float(meaning.light.mean())
+    if meaning.shape == "closed" and through > LIT:
+        return "straight from end to end once the shims are out: the light through it is even"
     if meaning.shape == "closed":
         seen = "no gap that counts" if meaning.measured == "readings" else "no light that counts"
         if meaning.lower_bound:
@@ -203,7 +208,7 @@ def advise(meaning: Meaning, bench: Bench) -> list[str]:
         lines.append(f"likely cause: {CAUSES[meaning.shape]}")
     lines += clamp_lines(meaning, bench)
     if meaning.progress is not None and len(meaning.progress.ways) > 1:
-        lines.append(meaning.progress.says)
+        lines.append(meaning.progress.says(unit))
     if (meaning.shape == "closed" or meaning.verdict == "glue") and meaning.square is None:
         lines.append(UNSEEN)
     if meaning.lower_bound:

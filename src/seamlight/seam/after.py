@@ -9,6 +9,7 @@ import numpy as np
 from seamlight.mistake import Mistake
 from seamlight.outline.shape import Outline
 from seamlight.seam.profile import Floats
+from seamlight.units import Unit, show_length
 
 CLEAN_UP_MM = 0.1  # for scraper and sanding scratches (common practice, no source)
 CENTRE_MM = 0.5  # the centre line may be off the seam by this much at either end (common practice, no source)
@@ -23,7 +24,7 @@ class StepVerdict:
     says: str
 
 
-def judge_step(step_mm: float, thickness_mm: float, target_mm: float) -> StepVerdict:
+def judge_step(step_mm: float, thickness_mm: float, target_mm: float, unit: Unit = "mm") -> StepVerdict:
     """A step at the seam against the thickness still to come off.
 
     Leaves of one thickness stand proud on opposite faces, so levelling both faces takes the step off the
@@ -33,6 +34,7 @@ def judge_step(step_mm: float, thickness_mm: float, target_mm: float) -> StepVer
         step_mm: how far one leaf stands proud at the seam.
         thickness_mm: of the leaves now.
         target_mm: of the finished plate.
+        unit: what lengths are said in.
 
     Raises:
         Mistake: a measure below 0, or a plate that is already too thin.
@@ -40,21 +42,22 @@ def judge_step(step_mm: float, thickness_mm: float, target_mm: float) -> StepVer
     if step_mm < 0 or target_mm <= 0 or thickness_mm <= 0:
         raise Mistake("a measure is below 0", do="give step, thickness and target as lengths")
     if thickness_mm < target_mm:
-        raise Mistake(
-            f"{thickness_mm:g} mm is thinner than the {target_mm:g} mm wanted", do="check both thicknesses"
-        )
+        now, then = show_length(thickness_mm, unit, 2), show_length(target_mm, unit, 2)
+        raise Mistake(f"{now} is thinner than the {then} wanted", do="check both thicknesses")
     spare = thickness_mm - target_mm - step_mm - CLEAN_UP_MM
     if spare >= 0:
-        return StepVerdict(True, spare, f"yes: the step comes off with the rest, {spare:.1f} mm to spare")
+        left = show_length(spare, unit)
+        return StepVerdict(True, spare, f"yes: the step comes off with the rest, {left} to spare")
     return StepVerdict(
         False,
         spare,
-        f"no: with the step off the plate is {target_mm + spare:.1f} mm where {target_mm:g} mm is wanted;"
+        f"no: with the step off the plate is {show_length(target_mm + spare, unit)} where"
+        f" {show_length(target_mm, unit)} is wanted;"
         " take it apart and glue again, or scrape one leaf only and live with it",
     )
 
 
-def judge_centre_line(neck_off_mm: float, tail_off_mm: float) -> tuple[bool, str]:
+def judge_centre_line(neck_off_mm: float, tail_off_mm: float, unit: Unit = "mm") -> tuple[bool, str]:
     """Whether the pencilled centre line lies on the seam; both ends are checked, never one alone.
 
     Args:
@@ -63,7 +66,8 @@ def judge_centre_line(neck_off_mm: float, tail_off_mm: float) -> tuple[bool, str
     worst = max(abs(neck_off_mm), abs(tail_off_mm))
     if worst <= CENTRE_MM:
         return True, "the centre line is on the seam at both ends"
-    return False, f"the centre line is {worst:.1f} mm off the seam: draw it again from both ends of the seam"
+    off = show_length(worst, unit)
+    return False, f"the centre line is {off} off the seam: draw it again from both ends of the seam"
 
 
 @dataclass(frozen=True)

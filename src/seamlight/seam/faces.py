@@ -73,7 +73,7 @@ def _judged(meaning: Meaning, square: Square, felt: Felt | None) -> Meaning:
     open_mm = abs(square.wind_mm) / 2  # laid flat and turned for the best, half of the wind at either end
     closed = meaning.shape == "closed"
     if not square.is_straight:
-        joined = replace(joined, verdict="plane again")
+        joined = replace(joined, verdict="plane again", strokes=())
         if closed or (meaning.widest_mm is not None and open_mm >= meaning.widest_mm):
             joined = replace(
                 joined, shape="wind", widest_mm=open_mm, at_mm=0.0, take_off=(), strokes=(), deepest_mm=0.0
@@ -111,4 +111,7 @@ def light_again(document: SeamDocument, bench: Bench) -> Meaning:
         ends_px=((0.0, 0.0), (0.0, 0.0)),
     )
     # of several places that kept figures no longer tell apart, the one that was named
-    return replace(judge_light(reading, bench), at_mm=document.at_mm)
+    again = replace(judge_light(reading, bench), at_mm=document.at_mm)
+    if again.measured == "relative":  # its shims are not kept with it
+        again = replace(again, shape=document.shape, verdict=document.verdict)
+    return again

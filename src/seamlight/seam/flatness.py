@@ -8,6 +8,7 @@ import numpy as np
 
 from seamlight.mistake import Mistake
 from seamlight.seam.profile import Floats, Profile, fit_gap
+from seamlight.units import Unit, show_length
 
 FLAT_MM = 0.3  # common practice, no source
 STEADY_PCT_PER_WEEK = 0.2  # from memory: a leaf whose weight changes less has settled
@@ -38,7 +39,7 @@ def twist_mm(corners_mm: tuple[float, float, float, float]) -> float:
     return abs(a - b + c - d)
 
 
-def judge_flatness(cup: float, twist: float, limit_mm: float = FLAT_MM) -> Flatness:
+def judge_flatness(cup: float, twist: float, limit_mm: float = FLAT_MM, unit: Unit = "mm") -> Flatness:
     """Whether a leaf may be jointed.
 
     Raises:
@@ -49,7 +50,8 @@ def judge_flatness(cup: float, twist: float, limit_mm: float = FLAT_MM) -> Flatn
     advice: list[str] = []
     for word, value in (("cupped", cup), ("twisted", twist)):
         if value > limit_mm:
-            advice.append(f"{word} by {value:.1f} mm, more than {limit_mm:g} mm: {DO_FLAT}")
+            by, most = show_length(value, unit), show_length(limit_mm, unit)
+            advice.append(f"{word} by {by}, more than {most}: {DO_FLAT}")
     return Flatness(cup, twist, not advice, tuple(advice) or ("flat enough to joint",))
 
 

@@ -13,7 +13,7 @@ from seamlight.photo import Picture, ScaleSpec, open_picture
 from seamlight.seam.clicks import neck_of
 from seamlight.seam.film import frames_of, is_film
 from seamlight.seam.light_calibrate import calibrate, calibrate_again
-from seamlight.seam.light_checks import check_same_exposure, check_seated
+from seamlight.seam.light_checks import check_same_exposure, check_seated, check_shims
 from seamlight.seam.light_ends import NeckAt, Point, Points
 from seamlight.seam.light_exposure import check_exposures
 from seamlight.seam.light_follow import straightened
@@ -105,6 +105,7 @@ def read_light(
         Mistake: one of the things that spoil a reading, in one line.
     """
     check_known(length_mm, tags, middle_px)
+    check_shims(shims_mm)
     first = next((ends for ends in ends_px if ends is not None), None)
     looks = Looks(length_mm, tags, lamp, neck_at if first is None else neck_of(first))
     marks = marks_of(ends_px, middle_px, len(pictures) if film is None else 1)
@@ -122,6 +123,8 @@ def read_light(
         return _in_mm(views, best, sight, shims_mm, lamp is not None, notes)
     if shims_mm is not None:
         notes.append("two shims of the same thickness give no offset: the reading is relative")
+        if lamp is None:
+            notes.append("no picture of the bare lamp: an uneven lamp looks like a hollow or a hump")
     return _relative(views, best, sight, shims_mm, notes)
 
 

@@ -11,12 +11,14 @@ from numpy.typing import NDArray
 from seamlight.mistake import Mistake
 from seamlight.seam.light_ends import Ends
 from seamlight.seam.light_measure import END_MM, Cut
+from seamlight.seam.light_reading import FULL_LIGHT_MM
 from seamlight.seam.tone_curve import Rgb, clipped
 
 Floats = NDArray[np.float64]
 F32 = NDArray[np.float32]
 
 _SMALL_PX = 800
+_THINNEST_SHIM_MM = 0.01  # thinner touches
 _CLIPPED_AT_MOST = 0.03  # of the joint's length
 _COVERED_AT_MOST_MM = 130.0  # a hand
 _AT_END_MM = 4.0
@@ -100,6 +102,21 @@ def check_covered(s_mm: Floats, seen_mm: Floats, name: str) -> None:
                 f"{what} covers the seam from {s_mm[start]:.0f} to {s_mm[stop - 1]:.0f} mm",
                 where=name,
                 do="leave the seam free and take it again",
+            )
+
+
+def check_shims(shims_mm: tuple[float, float] | None) -> None:
+    """Shims through which light can be read.
+
+    Raises:
+        Mistake: one is no shim, or holds the joint open wider than is read.
+    """
+    for shim in shims_mm or ():
+        if not _THINNEST_SHIM_MM <= shim <= FULL_LIGHT_MM:
+            raise Mistake(
+                f"a shim of {shim:g} mm tells nothing here",
+                where="shims",
+                do=f"use feeler leaves of {_THINNEST_SHIM_MM:g} to {FULL_LIGHT_MM:g} mm, such as 0.05 and 0.15",
             )
 
 

@@ -15,9 +15,9 @@ from seamlight.mistake import Mistake
 from seamlight.seam.bench import Bench
 from seamlight.seam.clamping import Wanted, wanted
 from seamlight.seam.closing import Closing, can_be_clamped, closed_already, closing
-from seamlight.seam.light_reading import LightReading
+from seamlight.seam.light_reading import FULL_LIGHT_MM, Bools, LightReading
 from seamlight.seam.places import place_words
-from seamlight.seam.profile import Floats, Profile, fit_gap
+from seamlight.seam.profile import TOUCHING_MM, Floats, Profile, fit_gap
 from seamlight.seam.progress import Progress, progress
 from seamlight.seam.readings import Of, Readings, slips
 from seamlight.seam.shape import Run, Shape, runs_above, shape_of, shape_of_gap, touching
@@ -27,6 +27,8 @@ from seamlight.seam.take_off import Stretch, depth_mm, stretches
 from seamlight.seam.verdict import Verdict, verdict_of
 from seamlight.units import Unit
 
+ENDS_MM = 10.0  # the contract: there the shims' light is read
+SHIM_LIGHT = 0.1  # of the shims' light: what an uneven lamp may bend a straight joint's light by (our choice)
 SHORT_MM = 250.0  # half of a small body with its trims (common practice, no source)
 
 Measured = Literal["width", "relative", "readings"]
@@ -123,7 +125,8 @@ def judge_gap(
         touching=touching(fit),
         take_off=stretches(fit.s_mm, depth, fit.error_mm) if open_at_all else (),
         deepest_mm=float(depth.max()) if open_at_all else 0.0,
-        strokes=strokes,
+        # none beside a verdict for glue, for the machine, or beyond the room that is left
+        strokes=strokes if verdict == "a few strokes" else (),
         closing=pulls,
         wanted=wants,
         feasible=feasible,
@@ -196,9 +199,9 @@ def judge_light(reading: LightReading, bench: Bench) -> Meaning:
             lower_bound=reading.lower_bound,
             warnings=(*short, *reading.warnings),
         )
-    s, light, dark = reading.s_mm, reading.light, reading.touching
-    closed_below = float(light[dark].max()) if dark.any() else 0.0
-    shape = shape_of(s, light, closed_below)
+    s, light = reading.s_mm, reading.light
+    values, dark, closed_below = _relative(reading)
+    shape = shape_of(s, values, closed_below)
     runs = runs_above(s, dark.astype(np.float64), 0.5)
     why = "the gap's width is not known from this picture: no take-off, no pressure"
     return Meaning(
@@ -212,7 +215,7 @@ def judge_light(reading: LightReading, bench: Bench) -> Meaning:
         error_mm=None,
         shape=shape,
         widest_mm=None,
-        at_mm=float(s[np.argmax(light)]),
+        at_mm=float(s[np.argmax(values)]),
         touching=runs,
         take_off=(),
         deepest_mm=None,
@@ -227,6 +230,21 @@ def judge_light(reading: LightReading, bench: Bench) -> Meaning:
         cautions=bench.cautions,
         warnings=tuple(dict.fromkeys((*short, *reading.warnings, why))),
     )
+
+
+def _relative(reading: LightReading) -> tuple[Floats, Bools, float]:
+    """(n,) light that makes the shape, (n,) where it touches, the most light of a closed joint.
+
+    Shims are taken out of it as of a gap: light goes with the gap, near enough for a shape.
+    """
+    s, light, dark = reading.s_mm, reading.light, reading.touching
+    if reading.shims_mm is None:
+        return light, dark, float(light[dark].max()) if dark.any() else 0.0
+    ends = (s < s[0] + ENDS_MM) | (s > s[-1] - ENDS_MM)
+    doubt = SHIM_LIGHT * float(np.median(light[ends]))
+    least = max(TOUCHING_MM / FULL_LIGHT_MM, doubt)
+    fit = fit_gap(Profile(s, light, doubt / 2)).gap_mm
+    return fit, fit < least / 2, least
 
 
 def short_joint(length_mm: float, unit: Unit) -> tuple[str, ...]:

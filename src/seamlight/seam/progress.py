@@ -8,7 +8,9 @@ from typing import Literal
 
 import numpy as np
 
+from seamlight.seam.places import thin_words
 from seamlight.seam.profile import Floats, Profile
+from seamlight.units import Unit
 
 WORSE_PASSES = 3  # after so many passes that made it worse: back to the machine (common practice, no source)
 
@@ -24,7 +26,17 @@ class Progress:
     ways: tuple[Way, ...]  # (n,) against the reading before
     worse_in_a_row: int  # at the end
     stop: bool  # go back to the machine
-    says: str
+
+    def says(self, unit: Unit) -> str:
+        """How it goes, in one line."""
+        if len(self.ways) == 1:
+            return "the first reading"
+        if self.stop:
+            return f"{self.worse_in_a_row} passes in a row made it worse: stop, go back to the machine"
+        then, now = (thin_words(float(mm), unit) for mm in self.widest_mm[-2:])
+        words = {"better": "better than the last reading", "worse": "worse than the last reading"}
+        said = words.get(self.ways[-1], "no change that the reading can tell")
+        return f"{said}: widest {then} then, {now} now"
 
 
 def progress(fits: Sequence[Profile]) -> Progress:
@@ -48,15 +60,4 @@ def progress(fits: Sequence[Profile]) -> Progress:
         if way != "worse":
             break
         row += 1
-    stop = row >= WORSE_PASSES
-    if len(fits) == 1:
-        says = "the first reading"
-    elif stop:
-        says = f"{row} passes in a row made it worse: stop, go back to the machine"
-    else:
-        words = {"better": "better", "same": "no change that the reading can tell", "worse": "worse"}
-        last = words.get(ways[-1], "")
-        says = f"{last} than the last reading: widest {widest[-2]:.2f} mm then, {widest[-1]:.2f} mm now"
-        if ways[-1] == "same":
-            says = f"{last}: widest {widest[-2]:.2f} mm then, {widest[-1]:.2f} mm now"
-    return Progress(widest, mean, tuple(ways), row, stop, says)
+    return Progress(widest, mean, tuple(ways), row, row >= WORSE_PASSES)

@@ -15,6 +15,7 @@ from seamlight.seam import fit_again, judge_centre_line, judge_step
 from seamlight.shop.change import Change
 from seamlight.shop.readings import keep_reading
 from seamlight.shop.tables import Reading
+from seamlight.units import Unit, show_length
 
 AFTER = "after"
 WIDEST_MM = 700.0
@@ -70,26 +71,26 @@ class AfterDocument(Document):
         return all(part.ok for part in (self.step, self.centre, self.fit) if part is not None)
 
 
-def step_part(step_mm: float, thickness_mm: float, target_mm: float) -> StepPart:
+def step_part(step_mm: float, thickness_mm: float, target_mm: float, unit: Unit = "mm") -> StepPart:
     """The step, judged.
 
     Raises:
         Mistake: a measure that cannot be.
     """
-    found = judge_step(step_mm, thickness_mm, target_mm)
+    found = judge_step(step_mm, thickness_mm, target_mm, unit)
     return StepPart(
         step_mm=step_mm, thickness_mm=thickness_mm, target_mm=target_mm,
         ok=found.ok, to_spare_mm=found.to_spare_mm, says=found.says,
     )  # fmt: skip
 
 
-def centre_part(neck_off_mm: float, tail_off_mm: float) -> CentrePart:
+def centre_part(neck_off_mm: float, tail_off_mm: float, unit: Unit = "mm") -> CentrePart:
     """The centre line, judged."""
-    ok, says = judge_centre_line(neck_off_mm, tail_off_mm)
+    ok, says = judge_centre_line(neck_off_mm, tail_off_mm, unit)
     return CentrePart(neck_off_mm=neck_off_mm, tail_off_mm=tail_off_mm, ok=ok, says=says)
 
 
-def fit_part(outline: Outline, widths: Sequence[Width], trim_mm: float) -> FitPart:
+def fit_part(outline: Outline, widths: Sequence[Width], trim_mm: float, unit: Unit = "mm") -> FitPart:
     """The outline fitted to the plate as it was joined.
 
     Args:
@@ -105,14 +106,15 @@ def fit_part(outline: Outline, widths: Sequence[Width], trim_mm: float) -> FitPa
         raise Mistake(f"a half of more than {WIDEST_MM:g} mm", where="widths", do="check the unit")
     found = fit_again(outline, y, left, right, trim_mm)
     short = [
-        f"{side} half is short by {-room:.1f} mm at {at:.0f} mm from the neck end"
+        f"{side} half is short by {show_length(-room, unit)} at {show_length(at, unit, 0)} from the neck end"
         for side, room, at in (
             ("the left", found.left_mm, found.at_left_mm),
             ("the right", found.right_mm, found.at_right_mm),
         )
         if room < 0
     ]
-    kept = f"{outline.name} fits: at least {min(found.left_mm, found.right_mm):.1f} mm beyond its trim"
+    spare = show_length(min(found.left_mm, found.right_mm), unit)
+    kept = f"{outline.name} fits: at least {spare} beyond its trim"
     says = "; ".join([*short, "take less trim, a smaller outline, or wings"]) if short else kept
     return FitPart(
         outline=outline.name, trim_mm=trim_mm, widths_mm=list(widths),
@@ -129,6 +131,7 @@ def note_after(
     step: StepPart | None = None,
     centre: CentrePart | None = None,
     fit: FitPart | None = None,
+    unit: Unit = "mm",
 ) -> Reading:
     """Keep what was looked at after the clamps.
 
@@ -139,8 +142,8 @@ def note_after(
         raise Mistake("nothing was typed", where="step", do="write what was measured; the rest can follow")
     warnings = []
     if fit is not None:
-        first, last = fit.widths_mm[0][0], fit.widths_mm[-1][0]
-        warnings.append(f"the outline was checked from {first:.0f} to {last:.0f} mm, straight in between")
+        first, last = (show_length(fit.widths_mm[i][0], unit, 0) for i in (0, -1))
+        warnings.append(f"the outline was checked from {first} to {last}, straight in between")
     width = max(left + right for _, left, right in fit.widths_mm) if fit is not None else None
     document = AfterDocument(warnings=warnings, step=step, centre=centre, fit=fit, joined_width_mm=width)
     return keep_reading(change, AFTER, document, pair_id=pair_id, says=says)

@@ -19,6 +19,7 @@ from seamlight.shop.change import Change
 from seamlight.shop.readings import keep_reading, newest
 from seamlight.shop.tables import Reading, Weight
 from seamlight.shop.tally import planed, weigh, weights
+from seamlight.units import Unit
 
 BEFORE = "before"
 LOOKED_BACK = timedelta(days=42)
@@ -92,7 +93,9 @@ def rests(session: Session, pair_id: int, now: datetime) -> tuple[Rest, ...]:
     return tuple(found)
 
 
-def judge_before(flat: Mapping[Leaf, LeafBefore], resting: Sequence[Rest]) -> BeforeDocument:
+def judge_before(
+    flat: Mapping[Leaf, LeafBefore], resting: Sequence[Rest], unit: Unit = "mm"
+) -> BeforeDocument:
     """What stands against jointing: from flatness and moisture as typed, and the weighings."""
     by_leaf = {rest.leaf: rest for rest in resting}
     against, to_do = [], []
@@ -101,7 +104,7 @@ def judge_before(flat: Mapping[Leaf, LeafBefore], resting: Sequence[Rest]) -> Be
         if said.flat is None:
             to_do.append(f"leaf {leaf.upper()}: lay a straightedge across it and try its corners")
         elif not said.flat:
-            judged = judge_flatness(said.cup_mm or 0.0, said.twist_mm or 0.0)
+            judged = judge_flatness(said.cup_mm or 0.0, said.twist_mm or 0.0, unit=unit)
             against += [f"leaf {leaf.upper()} is {line}" for line in judged.advice]
     drying = {leaf: rest for leaf, rest in by_leaf.items() if rest.settled is False}
     change = tuple(drying[leaf].pct_per_week if leaf in drying else None for leaf in LEAVES)

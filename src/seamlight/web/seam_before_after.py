@@ -45,6 +45,7 @@ from seamlight.shop.shop import Shop
 from seamlight.shop.wood import pair
 from seamlight.units import Unit, parse_length
 from seamlight.web.pair_bench import use_of
+from seamlight.web.render import house_of
 from seamlight.web.seam_asked import length_typed, table_rows
 
 BEFORE_TYPED = {f"{name}_{leaf}": "" for leaf in LEAVES for name in ("cup", "twist", "grams", "mc")}
@@ -64,7 +65,7 @@ def before_after(request: Request, session: Session, pair_id: int) -> dict[str, 
     if outline is not None:
         places = (0.0, *waist_of(outline)[:3], outline.length_mm)
     return {
-        "before": judge_before(flat_before(session, pair_id), resting),
+        "before": judge_before(flat_before(session, pair_id), resting, house_of(request).unit),
         "befores": list(reversed(befores)),
         "resting": resting,
         "afters": [(row, AfterDocument.model_validate(row.document)) for row in reversed(afters)],
@@ -164,6 +165,7 @@ def note_typed_after(
         step=_step(typed, unit),
         centre=_centre(typed, unit),
         fit=_fit(change.session, shop, pair_id, typed["outline"], columns, unit),
+        unit=unit,
     )
     return AfterDocument.model_validate(row.document)
 
@@ -176,7 +178,7 @@ def _step(typed: Mapping[str, str], unit: Unit) -> StepPart | None:
     if now is None or want is None:
         missing = "thick_now" if now is None else "thick_want"
         raise Mistake("is needed to judge the step", where=missing, do="write both thicknesses")
-    return step_part(step, now, want)
+    return step_part(step, now, want, unit)
 
 
 def _centre(typed: Mapping[str, str], unit: Unit) -> CentrePart | None:
@@ -192,7 +194,7 @@ def _centre(typed: Mapping[str, str], unit: Unit) -> CentrePart | None:
     if neck is None or tail is None:
         missing = "centre_neck" if neck is None else "centre_tail"
         raise Mistake("one end alone proves nothing", where=missing, do="look at both ends; 0: on it")
-    return centre_part(neck, tail)
+    return centre_part(neck, tail, unit)
 
 
 def _fit(
@@ -218,6 +220,6 @@ def _fit(
     )
     outline = body_of(shape(shop, session, name or _outline_name(session, pair_id)), use)
     try:
-        return fit_part(outline, widths, settings.trim_mm)
+        return fit_part(outline, widths, settings.trim_mm, unit)
     except Mistake as mistake:
         raise Mistake(mistake.what, where="widths", do=mistake.do) from mistake

@@ -155,7 +155,7 @@ def into_clamps(change: Change, pair_id: int, typed: dict[str, str]) -> str:
     """
     at = change.at - timedelta(minutes=_minutes(typed["ago"]))
     air = air_at_glue_up(change, at, typed["temp"], typed["rh"])
-    (row,) = start_clamps(
+    start_clamps(
         change,
         glue_of(typed["glue"], shop_glues(change.session)),
         pair_ids=[pair_id],
