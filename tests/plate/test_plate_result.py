@@ -109,6 +109,15 @@ def test_a_span_across_the_grain_and_no_weight() -> None:
     assert document.size.weight_g is None
 
 
+@pytest.mark.parametrize(
+    ("read_mm", "says"),
+    [(56, "perhaps a deflection of 5\\.6 mm"), (0.56, "check the point in the deflection")],
+)
+def test_a_deflection_with_its_point_in_another_place(read_mm: float, says: str) -> None:
+    with pytest.raises(Mistake, match=says):
+        deflected_plate(LEAF, Rig(457, 22.2, 152), read_mm, Circumstances("Sitka spruce"))
+
+
 def test_no_peaks_is_a_mistake() -> None:
     with pytest.raises(Mistake, match="no peak"):
         tapped_plate(TapReading(()), LEAF, Circumstances())

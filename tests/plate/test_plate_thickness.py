@@ -100,6 +100,14 @@ def test_decimal_slips() -> None:
         checked_thickness_mm(0.28, where="target")
 
 
+def test_a_deflection_wanted_ten_times_too_great() -> None:
+    rig = Rig(457, 22.2, 152)
+    with pytest.raises(Mistake, match=r"28 mm is more than a twentieth .* perhaps 2\.8 mm"):
+        by_rule("deflection", BOARD, rig=rig, rig_width_mm=200, wanted_deflection_mm=28)
+    with pytest.raises(Mistake, match="above 0"):
+        by_rule("deflection", BOARD, rig=rig, rig_width_mm=200, wanted_deflection_mm=0)
+
+
 def test_little_left_over_the_target() -> None:
     # plates of 2.7 mm, target 2.5: 0.2 for two faces; joint step at most 0.1; scrape; common practice, no
     # source

@@ -191,10 +191,18 @@ def show(result: PlateResult, args: argparse.Namespace) -> None:
         if value is not None:
             doubt = f" ± {spread:.1f} %" if spread is not None else ""
             print(f"{name}: {value / 1000:.2f} GPa{doubt}")
+    at = document.moisture
+    if at is not None and abs(at.standard_pct - at.moisture_pct) > 0.05:
+        moved = (("E along", at.e_along_mpa), ("E across", at.e_across_mpa), ("G", at.g_mpa))
+        words = ", ".join(f"{name} {value / 1000:.2f} GPa" for name, value in moved if value)
+        print(f"At {at.standard_pct:.1f} % moisture (today {at.moisture_pct:.1f} %): {words}")
     if document.density_kg_m3 is not None:
         print(f"Density: {document.density_kg_m3:.0f} kg/m3")
     if document.radiation_coefficient is not None:
         print(f"Radiation coefficient: {document.radiation_coefficient:.1f} m4/(kg s)")
+    for name, value in (("along", document.loss_along), ("across", document.loss_across)):
+        if value is not None:
+            print(f"Loss {name}: {value:.4f}")
     for target in document.targets:
         weight = f", {target.weight_g:.0f} g" if target.weight_g is not None else ""
         print(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from seamlight.mistake import Mistake
 from seamlight.plate.piece import Piece
 from seamlight.plate.result import PlateResult
 from seamlight.plate.start import expected
@@ -12,6 +13,8 @@ from seamlight.plate.tapped import Circumstances, with_meaning
 
 Direction = Literal["along", "across"]
 _USUAL_DENSITY_KG_M3 = 400.0  # only for ratios of an unweighed piece
+# Times the usual stiffness of a wood of that density; across a rift-sawn board is a seventh: common practice
+_FAR, _NEAR = 8.0, 2.5
 
 
 def deflected_plate(
@@ -55,7 +58,9 @@ def deflected_plate(
         width=width,
         doubts=doubts,
     )
-    scale = found.e_mpa / (prior.e_along_mpa if along else prior.e_across_mpa)
+    usual_mpa = prior.e_along_mpa if along else prior.e_across_mpa
+    scale = found.e_mpa / usual_mpa
+    _check_usual(scale, found.e_mpa, usual_mpa, direction, read_mm)
     elastic = prior.at(prior.e_along_mpa * scale, prior.e_across_mpa * scale, prior.g_mpa * scale)
     other = "across" if along else "along"
     spread: dict[str, float | None] = {"e_along": None, "e_across": None, "g": None}
@@ -82,3 +87,21 @@ def deflected_plate(
         ),
     )
     return with_meaning(result, day)
+
+
+def _check_usual(scale: float, e_mpa: float, usual_mpa: float, direction: Direction, read_mm: float) -> None:
+    """Refuse what no board of this density comes near.
+
+    Raises:
+        Mistake: with what the deflection may have been.
+    """
+    if 1 / _FAR < scale < _FAR:
+        return
+    tenfold = next((read_mm * k for k in (10.0, 0.1) if 1 / _NEAR < scale / k < _NEAR), None)
+    perhaps = "" if tenfold is None else f", perhaps a deflection of {tenfold:.3g} mm"
+    raise Mistake(
+        f"E {direction} comes out {e_mpa / 1000:.3g} GPa, where wood of this weight has some"
+        f" {usual_mpa / 1000:.2g} GPa{perhaps}",
+        where="--deflection",
+        do="check the point in the deflection, the load in N (1 kg is 9.81 N), span and thickness",
+    )

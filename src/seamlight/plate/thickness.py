@@ -15,6 +15,7 @@ Rule = Literal["stiffness along", "deflection", "frequency", "mass", "stiffness 
 # Between which a finished top or back lies, mm; common practice, no source
 THINNEST_MM, THICKEST_MM = 1.5, 6.0
 LITTLE_LEFT_MM = 0.3  # wood over the target under which it is scraped, not sanded; common practice, no source
+_MOST_BENT = 1 / 20  # of the span, over which a beam's formula runs short (textbook)
 WORK_TOLERANCE_MM = 0.05  # what a thickness sander and a calliper hold; common practice, no source
 
 
@@ -190,6 +191,15 @@ def by_rule(
 
 
 def _by_deflection(board: Board, rig: Rig, width_mm: float, wanted_mm: float) -> float:
+    if not 0 < wanted_mm <= rig.span_mm * _MOST_BENT:
+        perhaps = f"; perhaps {wanted_mm / 10:g} mm" if 0 < wanted_mm / 10 <= rig.span_mm * _MOST_BENT else ""
+        raise Mistake(
+            f"a deflection of {wanted_mm:g} mm is more than a twentieth of the span of {rig.span_mm:g} mm"
+            if wanted_mm > 0
+            else "the deflection wanted must be above 0",
+            where="the deflection wanted",
+            do=f"check the point and the unit{perhaps}",
+        )
     e_over_g = (
         board.elastic.e_along_mpa / board.elastic.g_along_thick_mpa
         if board.elastic.g_along_thick_mpa

@@ -13,6 +13,7 @@ from starlette.responses import HTMLResponse, Response
 from seamlight.mistake import Mistake
 from seamlight.plate import TapDocument
 from seamlight.plate.section import SECTIONS, SectionKind
+from seamlight.shop.missing import Missing
 from seamlight.shop.plate_bench import BRACE, DEFLECT, TAP, newest_of, plate_readings
 from seamlight.shop.plate_documents import BraceDocument
 from seamlight.shop.readings import keep_reading, newest
@@ -21,8 +22,10 @@ from seamlight.shop.wood import pair
 from seamlight.timber.species import species_names
 from seamlight.web.access import Asks
 from seamlight.web.brace_form import blank_of, brace_of
+from seamlight.web.chart_files import ChartForm, chart_file
 from seamlight.web.plate_form import at_a_field, day_of, piece_of
 from seamlight.web.plate_reading import PlateAsked, read_recordings
+from seamlight.web.plate_shape_charts import brace_figure
 from seamlight.web.recordings import ACCEPT, laid_down, take_recordings
 from seamlight.web.render import again, go, house_of, page
 from seamlight.web.work import compute_now
@@ -61,6 +64,33 @@ def show(request: Request, pair_id: int) -> HTMLResponse:
 def show_alone(request: Request) -> HTMLResponse:
     """A brace from a blank of no pair."""
     return page(request, PAGE, mistake=None, **_facts(request, {}, None))
+
+
+@router.get("/wood/pairs/{pair_id}/brace.{form}")
+def chart(request: Request, pair_id: int, form: ChartForm) -> Response:
+    """The brace from its side, as a file."""
+    shop: Shop = request.app.state.shop
+    with shop.read() as session:
+        label, row = pair(session, pair_id).label, newest(session, BRACE, pair_id=pair_id)
+    if row is None:
+        raise Missing("no brace was shaped from this blank", do="shape one on its page")
+    document = BraceDocument.model_validate(row.document)
+    figure = brace_figure(f"A brace from {label}", document, house_of(request).unit)
+    return chart_file(figure, form, f"{label}-brace")
+
+
+@router.post(NEW + "/drawing")
+def chart_alone(
+    request: Request,
+    form: Annotated[ChartForm, Form()],
+    document_text: Annotated[str, Form(max_length=100_000)],
+) -> Response:
+    """The same of a blank of no pair, from what its page holds."""
+    try:
+        document = BraceDocument.model_validate_json(document_text)
+    except ValueError:
+        raise Mistake("no brace was shaped", do="shape it again") from None
+    return chart_file(brace_figure("A brace", document, house_of(request).unit), form, "brace")
 
 
 @router.post("/wood/pairs/{pair_id}/brace")

@@ -11,7 +11,7 @@ import numpy as np
 import shapely
 from fastapi import APIRouter, Query, Request
 from numpy.typing import NDArray
-from starlette.responses import HTMLResponse, JSONResponse
+from starlette.responses import HTMLResponse, JSONResponse, Response
 
 from seamlight.mistake import Mistake
 from seamlight.outline import Outline
@@ -33,8 +33,10 @@ from seamlight.shop.plate_rule import elastic_of, shop_rule, targets
 from seamlight.shop.shop import Shop
 from seamlight.shop.wood import pair
 from seamlight.units import parse_length
+from seamlight.web.chart_files import ChartForm, chart_file
 from seamlight.web.plate_bench_forms import use_of
 from seamlight.web.plate_facts import chosen_outline
+from seamlight.web.plate_shape_charts import outline_figure
 from seamlight.web.render import again, house_of, page
 
 router = APIRouter(include_in_schema=False)
@@ -119,6 +121,25 @@ def shapes(
             "shapes": np.round(plate.shapes, 3).tolist(),
         }
     )
+
+
+@router.get("/wood/pairs/{pair_id}/plate/outline.{form}")
+def chart(
+    request: Request,
+    pair_id: int,
+    form: ChartForm,
+    outline: Text = "",
+    edge: Edge = "hinged",
+    thickness: Text = "",
+    piece: PieceName | None = None,
+) -> Response:
+    """The same as a file."""
+    asked = _asked(request, pair_id, outline, edge, thickness, piece)
+    shop: Shop = request.app.state.shop
+    with shop.read() as session:
+        label = pair(session, pair_id).label
+    title = f"{label} as a {asked.outline.name}, {asked.thickness_mm:.2f} mm, {EDGES[asked.edge]}"
+    return chart_file(outline_figure(title, _solved(asked)), form, f"{label}-outline-plate")
 
 
 def _facts(request: Request, pair_id: int, outline: str, edge: Edge, thickness: str) -> dict[str, Any]:
