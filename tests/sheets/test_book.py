@@ -4,16 +4,38 @@ from dataclasses import replace
 
 import cv2
 import numpy as np
-from painted import KNOT_A, painted_layout
+from painted import KNOT_A, painted_flats, painted_layout
 
-from seamlight.layout.opening import Layout
+from seamlight.layout.opening import Layout, Opening
 from seamlight.photo.flat import FlatLeaf
 from seamlight.sheets.book import body_view, book_matched, mirrored
 from seamlight.sheets.ink import PAPER
+from seamlight.sheets.opened import Look, Pictures, draw_opening
 from seamlight.sheets.pose import poses
 
 Flats = tuple[FlatLeaf, FlatLeaf]
 SCALE = 1.0
+
+
+def test_the_least_room_is_written_where_it_is() -> None:
+    layout = painted_layout()
+    flat_a, flat_b = painted_flats()
+    beside = layout.openings[0]
+    assert beside.spare_mm < beside.end_spare_mm
+
+    def drawn(opening: Opening) -> np.ndarray:
+        view = body_view(layout, (opening,), 1.5, margin_mm=40)
+        return np.asarray(draw_opening(layout, opening, Pictures(flat_a, flat_b), view, Look(2.0, 20), "mm"))
+
+    one, other = drawn(beside), drawn(replace(beside, end_spare_mm=2.3))
+    rows, columns = np.nonzero((one != other).any(axis=2))
+    high, wide = one.shape[:2]
+    gone, come = rows > 0.3 * high, rows < 0.2 * high  # beside the lower bout; at the neck end
+    assert gone.any()
+    assert come.any()
+    assert (gone | come).all()
+    assert np.abs(columns[come] - wide / 2).max() < wide / 4
+    assert np.abs(columns[gone] - wide / 2).min() > wide / 4
 
 
 def test_knots_come_to_lie_where_they_belong(layout: Layout, flats: Flats) -> None:

@@ -153,9 +153,7 @@ def _note(plan: SettingOut, units: Unit) -> str:
         for leaf in (plan.a, plan.b)
     ):
         said += "; long dashes: line to saw for the wedges"
-    return (
-        f"{said}. In a box beside the wood: least room to spare; on a leaf: half width from the joint line."
-    )
+    return f"{said}. In a box: least room to spare, where it is; on a leaf: half width from the joint line."
 
 
 def picture_view(layout: Layout, opening: Opening, wide_mm: float, high_mm: float) -> View:
