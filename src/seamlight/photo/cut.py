@@ -21,6 +21,7 @@ _HOLE_PART = 6e-5  # of the leaf's area: a hole of 4 mm in a leaf of 560 x 215
 _HOLE_LIKE_BENCH = 2.5  # standard deviations
 _LUMP = 0.06  # of the root of the leaf's area: narrower lumps on its edge are looked at
 _COARSER = 4
+_GLANCE_SIDE_PX = 64
 _BRIGHT, _BLACK = 99.0, 12.0  # a picture whose 99th percentile is below this shows nothing
 _OTHER_COLOUR = 0.35  # natural log
 _NEAR = np.ones((5, 5), np.uint8)
@@ -94,7 +95,7 @@ def check_lit(small: Rgb, name: str) -> None:
     Raises:
         Mistake: it is all black.
     """
-    if float(np.percentile(_shrunk(small, _SMALL_SIDE_PX), _BRIGHT)) < _BLACK:
+    if float(np.percentile(_shrunk(small, _GLANCE_SIDE_PX), _BRIGHT)) < _BLACK:
         raise Mistake("the picture is all black", where=name, do="photograph the leaf in daylight")
 
 

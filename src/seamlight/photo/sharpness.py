@@ -9,7 +9,7 @@ from seamlight.photo.flat import Points, Rgb
 from seamlight.photo.ring import outward_normals, spaced
 
 BLURRED = 0.0012  # of the picture's longer side: more is no sharp photograph; common practice, no source
-_PLACES = 240
+_PLACES = 120
 _REACH = 0.012  # of the longer side, to either side of the edge
 _LEAST_STEP = 12.0  # of 255, between bench and wood
 _FLAT_PART = 4  # of a profile at either end: beyond the blur
