@@ -151,6 +151,18 @@ def test_never_more_than_the_room_that_is_left() -> None:
     assert any("of the room on the layout stays" in line for line in enough)
 
 
+def test_one_edge_alone_is_not_planed_beyond_the_room_either() -> None:
+    readings = Readings(S, hollow(0.2), None)
+    for room_mm, says in (
+        (0.15, "never this edge alone: it would take 0.20 mm"),
+        (0.4, "off this edge alone"),
+    ):
+        bench = Bench(room_mm=room_mm)
+        meaning = judge_readings(readings, bench, of="one-edge")
+        assert meaning.verdict == "a few strokes"
+        assert any(line.startswith(says) for line in advise(meaning, bench))
+
+
 def test_without_a_layout_the_room_is_said_to_be_unknown() -> None:
     assert ROOM_UNKNOWN in advise(judged(hollow(0.3)), BENCH)
     assert ROOM_UNKNOWN not in advise(judged(hollow(0.05)), BENCH), "glue: nothing comes off"

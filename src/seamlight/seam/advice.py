@@ -176,10 +176,13 @@ def room_lines(meaning: Meaning, bench: Bench) -> list[str]:
     return [f"this takes {deep} off each edge at most; {left} of the room on the layout stays"]
 
 
-def folded_line(meaning: Meaning) -> list[str]:
+def folded_line(meaning: Meaning, bench: Bench) -> list[str]:
     """What a reading that was not made on the closed joint means for it."""
     if meaning.of == "folded":
         return ["read on folded edges: in the joint the gap is twice what the straightedge showed"]
+    alone_mm = 2 * (meaning.deepest_mm or 0.0)
+    if meaning.of == "one-edge" and bench.room_mm is not None and alone_mm > bench.room_mm:
+        return [f"never this edge alone: it would take {thin_words(alone_mm, bench.unit)}, more than is left"]
     if meaning.of == "one-edge":
         return ["off this edge alone it takes twice the depth that is given for both"]
     return []
@@ -203,7 +206,7 @@ def advise(meaning: Meaning, bench: Bench) -> list[str]:
             f" the joint needs {thin_words(meaning.deepest_mm or 0.0, unit)} off each edge at most"
         )
     lines += room_lines(meaning, bench)
-    lines += folded_line(meaning)
+    lines += folded_line(meaning, bench)
     if CAUSES[meaning.shape] and meaning.verdict != "glue":
         lines.append(f"likely cause: {CAUSES[meaning.shape]}")
     lines += clamp_lines(meaning, bench)

@@ -111,12 +111,13 @@ def check_shims(shims_mm: tuple[float, float] | None) -> None:
     Raises:
         Mistake: one is no shim, or holds the joint open wider than is read.
     """
+    least, most = _THINNEST_SHIM_MM, FULL_LIGHT_MM
     for shim in shims_mm or ():
-        if not _THINNEST_SHIM_MM <= shim <= FULL_LIGHT_MM:
+        if not least <= shim <= most:
             raise Mistake(
                 f"a shim of {shim:g} mm tells nothing here",
                 where="shims",
-                do=f"use feeler leaves of {_THINNEST_SHIM_MM:g} to {FULL_LIGHT_MM:g} mm, such as 0.05 and 0.15",
+                do=f"use feeler leaves of {least:g} to {most:g} mm, such as 0.05 and 0.15",
             )
 
 
