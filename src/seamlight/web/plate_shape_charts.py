@@ -57,13 +57,14 @@ def brace_figure(title: str, brace: BraceDocument, unit: str) -> Figure:
     axes.plot([s[0], *s, s[-1]], [0, *h, 0], color=INK, linewidth=1.2)
     label = f"even brace that gives as much in the middle: {even:.{places}f} {words}"
     axes.axhline(even, color=ACCENT, linestyle="--", label=label)
-    axes.set_ylim(0, 1.45 * float(h.max()))
+    axes.set_ylim(0, 1.35 * float(h.max()))
     axes.set_xlim(0, float(s[-1]))
     section = next((name for key, name in SECTIONS.items() if key == brace.section), brace.section)
     stiff = f"E I at its highest {brace.stiffness_n_mm2 / 1e6:.2f} N m²"
     size = f"{section}, {brace.width_mm * per_mm:.{places}f} x {brace.height_mm * per_mm:.{places}f} {words}"
+    axes.set_title(f"{title}\n", loc="left", color=INK, fontweight="bold")
     axes.text(
-        0.01, 0.94, f"{size}; {stiff}; {brace.weight_g:.1f} g", transform=axes.transAxes, va="top", color=INK
+        0, 1.03, f"{size}; {stiff}; {brace.weight_g:.1f} g", transform=axes.transAxes, color=INK_2, fontsize=9
     )
-    axes.legend(frameon=False, loc="upper right", bbox_to_anchor=(1.0, 0.9))
+    axes.legend(frameon=True, facecolor="white", edgecolor="white", framealpha=1.0, loc="upper right")
     return figure
