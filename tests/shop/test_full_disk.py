@@ -78,13 +78,13 @@ def test_a_row_that_finds_no_room(on_sqlite: Shop) -> None:
         connection.exec_driver_sql("PRAGMA max_page_count = 1")  # type: ignore[attr-defined]
 
     with pytest.raises(Mistake, match=rf"shop\.db: {FULL}"), on_sqlite.change("owner") as change:
-        edit_pair(change, number, {"notes": "long " * 20_000})
+        edit_pair(change, number, {"notes": "long " * 799})
     event.remove(on_sqlite.engine, "begin", narrow)
     on_sqlite.engine.dispose()
     with on_sqlite.read() as session:
         assert pair(session, number).version == 1
     with on_sqlite.change("owner") as change:
-        edit_pair(change, number, {"notes": "long " * 20_000})
+        edit_pair(change, number, {"notes": "long " * 799})
     assert check(on_sqlite).findings == []
 
 
@@ -141,7 +141,7 @@ def fill_with_notes(shop: Shop, number: int) -> None:
     """Until there is no room."""
     for _ in range(1000):
         with shop.change("owner") as change:
-            edit_pair(change, number, {"notes": os.urandom(20_000).hex()})
+            edit_pair(change, number, {"notes": os.urandom(2_000).hex()})
 
 
 def test_a_disk_that_became_read_only(small_disk: Path) -> None:
