@@ -100,9 +100,14 @@ for (const kind of ["dragenter", "dragover"]) {
 for (const kind of ["dragleave", "drop"]) form.addEventListener(kind, () => form.classList.remove("over"));
 form.addEventListener("drop", (event) => { event.preventDefault(); add(event.dataTransfer.files); });
 
+// chosen before this script was there, or brought back by the browser
+if (chooser.files.length) { add(chooser.files); chooser.value = ""; }
+
 // While work is under way the page asks how far it is; it shows itself anew once nothing is left,
-// unless someone is typing.
-let watching = false;
+// but not while someone is typing or choosing.
+const QUIET_MS = 3000;
+let watching = false, touched = 0;
+for (const kind of ["input", "pointerdown", "keydown"]) addEventListener(kind, () => { touched = Date.now(); });
 async function watch() {
   if (watching) return;
   watching = true;
@@ -118,6 +123,7 @@ async function watch() {
       if (!(error instanceof Lost) && !(error instanceof Refused)) throw error;
     }
   }
+  while (Date.now() - touched < QUIET_MS) await new Promise((resolve) => setTimeout(resolve, 500));
   watching = false;
   if (!queue.some((one) => !one.done || one.row.querySelector(".trouble"))) location.reload();
 }
